@@ -1,0 +1,45 @@
+"""What may be done in the register, and the roles a person can hold."""
+
+from __future__ import annotations
+
+import enum
+
+
+class Role(enum.StrEnum):
+    """The six roles of people (one person may hold several), and two that are not people."""
+
+    COORDINATOR = "coordinator"
+    VOLUNTEER = "volunteer"
+    CLINICIAN = "clinician"
+    TRUSTEE = "trustee"
+    SAFEGUARDING_LEAD = "safeguarding_lead"
+    ADMINISTRATOR = "administrator"
+    NOBODY = "nobody"
+    SYSTEM = "system"
+
+    @property
+    def label(self) -> str:
+        """The word on a screen."""
+        return self.value.replace("_", " ")
+
+
+PEOPLE = tuple(role for role in Role if role not in {Role.NOBODY, Role.SYSTEM})
+"""Roles an account can hold."""
+
+
+class May(enum.StrEnum):
+    """One member for each thing that some may and others may not do, said as a sentence goes on: "may …"."""
+
+    SIGN_IN = "sign in"
+    KEEP_OWN_ACCOUNT = "change the own password, sessions and tokens"
+    MANAGE_ACCOUNTS = "manage accounts and sites"
+    SEE_CASES = "see the cases that are theirs to see"
+    KEEP_CASES = "register recipients and change their particulars"
+    JUDGE_SUITABILITY = "record whether a device is suitable"
+    RECORD_MEASUREMENTS = "record and correct measurements"
+    REPORT_SOCKS = "report the socks worn"
+    KEEP_DEVICES = "record devices, sockets and their settings"
+    ASK_FORECASTS = "ask for a forecast from figures given, without a case"
+    SEE_FORECAST_RECORD = "see how well forecasts came true"
+    REFRESH_FORECASTS = "refresh stored forecasts"
+    SEE_AUDIT = "see who read or changed what"

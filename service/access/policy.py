@@ -1,0 +1,33 @@
+"""THE table: which role may do what. Read it aloud; `tests/access/permissions.txt` pins what follows from it.
+
+It says what a role covers, not whose rows: a coordinator sees the cases of their own sites, a volunteer only those
+they were asked to help with (`recipients.queries`). A trustee and an administrator see no case at all.
+"""
+
+from __future__ import annotations
+
+from service.access.permissions import PEOPLE, May, Role
+
+_EVERY_PERSON = frozenset(PEOPLE)
+_CASE_WORKERS = frozenset({Role.COORDINATOR, Role.CLINICIAN, Role.VOLUNTEER})
+
+POLICY: dict[May, frozenset[Role]] = {
+    May.SIGN_IN: frozenset({Role.NOBODY}) | _EVERY_PERSON,
+    May.KEEP_OWN_ACCOUNT: _EVERY_PERSON,
+    May.MANAGE_ACCOUNTS: frozenset({Role.ADMINISTRATOR, Role.SYSTEM}),
+    May.SEE_CASES: _CASE_WORKERS | {Role.SAFEGUARDING_LEAD, Role.SYSTEM},
+    May.KEEP_CASES: frozenset({Role.COORDINATOR}),
+    May.JUDGE_SUITABILITY: frozenset({Role.CLINICIAN}),
+    May.RECORD_MEASUREMENTS: _CASE_WORKERS,
+    May.REPORT_SOCKS: _CASE_WORKERS,
+    May.KEEP_DEVICES: _CASE_WORKERS,
+    May.ASK_FORECASTS: _EVERY_PERSON | {Role.SYSTEM},
+    May.SEE_FORECAST_RECORD: frozenset({Role.COORDINATOR, Role.CLINICIAN, Role.TRUSTEE}),
+    May.REFRESH_FORECASTS: frozenset({Role.SYSTEM}),
+    May.SEE_AUDIT: frozenset({Role.ADMINISTRATOR, Role.SAFEGUARDING_LEAD}),
+}
+
+
+def allows(roles: frozenset[Role], may: May) -> bool:
+    """Whether any of the roles covers it."""
+    return not roles.isdisjoint(POLICY[may])

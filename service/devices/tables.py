@@ -1,0 +1,127 @@
+"""Rows of devices, sockets in place with their limits, control settings and sock reports."""
+
+from __future__ import annotations
+
+import enum
+from datetime import date, datetime
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.orm import Mapped, mapped_column
+
+from service.anthropometry.dimensions import Dimension
+from service.kit.db import Base, word
+from service.recipients.rules import Side
+
+
+class Use(enum.StrEnum):
+    """How a device is used now."""
+
+    IN_USE = "in_use"
+    SPARE = "spare"
+    STOPPED = "stopped"
+
+
+class EndReason(enum.StrEnum):
+    """Why a socket came off for good."""
+
+    OUTGROWN = "outgrown"
+    BROKEN = "broken"
+    WORN_OUT = "worn_out"
+    PREFERENCE = "preference"
+    NOTICE = "notice"
+    MOVED = "moved"
+
+
+class Fit(enum.StrEnum):
+    """How the socket felt with the socks worn."""
+
+    LOOSE = "loose"
+    SNUG = "snug"
+    TIGHT = "tight"
+
+
+class DeviceRow(Base):
+    """What a recipient uses on one side for one purpose ("everyday", "cycling")."""
+
+    __tablename__ = "devices"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    recipient_id: Mapped[int] = mapped_column(sa.ForeignKey("recipients.id"), index=True)
+    replaces_id: Mapped[int | None] = mapped_column(sa.ForeignKey("devices.id"))
+    purpose: Mapped[str]
+    side: Mapped[Side] = mapped_column(word(Side))
+    use: Mapped[Use] = mapped_column(word(Use), default=Use.IN_USE)
+    stopped_on: Mapped[date | None]
+    stopped_reason: Mapped[str] = mapped_column(default="")
+    note: Mapped[str] = mapped_column(default="")
+    created_at: Mapped[datetime]
+
+
+class SocketRow(Base):
+    """A socket in place; `ended_on` None means it is worn now."""
+
+    __tablename__ = "sockets"
+    __table_args__ = (
+        sa.Index(
+            "uq_sockets_in_place",
+            "device_id",
+            unique=True,
+            sqlite_where=sa.text("ended_on IS NULL"),
+            postgresql_where=sa.text("ended_on IS NULL"),
+        ),
+        sa.Index("ix_sockets_device_id", "device_id"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    device_id: Mapped[int] = mapped_column(sa.ForeignKey("devices.id"))
+    fitted_on: Mapped[date]
+    socks_at_fitting: Mapped[list[Any]]
+    note: Mapped[str] = mapped_column(default="")
+    ended_on: Mapped[date | None]
+    end_reason: Mapped[EndReason | None] = mapped_column(word(EndReason))
+    end_note: Mapped[str] = mapped_column(default="")
+
+
+class LimitRow(Base):
+    """The bare-limb size, in mm, at which a socket is tight, for one dimension, side and level."""
+
+    __tablename__ = "socket_limits"
+    __table_args__ = (sa.UniqueConstraint("socket_id", "dimension", "side", "level_mm"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    socket_id: Mapped[int] = mapped_column(sa.ForeignKey("sockets.id"), index=True)
+    dimension: Mapped[Dimension] = mapped_column(word(Dimension))
+    side: Mapped[Side | None] = mapped_column(word(Side))
+    level_mm: Mapped[float | None]
+    tight_at_mm: Mapped[float]
+
+
+class ControlSettingRow(Base):
+    """One setting of a powered device on a day; names are the volunteers' own."""
+
+    __tablename__ = "control_settings"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    device_id: Mapped[int] = mapped_column(sa.ForeignKey("devices.id"), index=True)
+    set_on: Mapped[date]
+    name: Mapped[str]
+    value: Mapped[str]
+    unit: Mapped[str] = mapped_column(default="")
+    note: Mapped[str] = mapped_column(default="")
+
+
+class SockReportRow(Base):
+    """Socks worn together in a device on a day; an empty list of plies is none."""
+
+    __tablename__ = "sock_reports"
+    __table_args__ = (sa.Index("ix_sock_reports_device_id_worn_on", "device_id", "worn_on"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    device_id: Mapped[int] = mapped_column(sa.ForeignKey("devices.id"))
+    worn_on: Mapped[date]
+    plies: Mapped[list[Any]]
+    fit: Mapped[Fit] = mapped_column(word(Fit))
+    note: Mapped[str] = mapped_column(default="")
+    recorded_at: Mapped[datetime]
+    recorded_by: Mapped[str]

@@ -1,0 +1,15 @@
+"""Every table, for migrations: importing this module fills `Base.metadata`."""
+
+from service.accounts import tables as accounts
+from service.audit import tables as audit
+from service.devices import tables as devices
+from service.growth import tables as growth
+from service.kit import jobs
+from service.kit.db import Base
+from service.measurements import tables as measurements
+from service.recipients import tables as recipients
+from service.web import idempotency
+
+__all__ = ["accounts", "audit", "devices", "growth", "idempotency", "jobs", "measurements", "metadata", "recipients"]
+
+metadata = Base.metadata

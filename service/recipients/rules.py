@@ -1,0 +1,149 @@
+"""What is true of a recipient without asking a database: words, case numbers, reviews."""
+
+from __future__ import annotations
+
+import enum
+import unicodedata
+from datetime import date
+
+from service.kit.clock import age_on
+
+
+class Side(enum.StrEnum):
+    """Which side of the body."""
+
+    LEFT = "left"
+    RIGHT = "right"
+
+
+class Sex(enum.StrEnum):
+    """Which growth reference applies; `unspecified` uses both and says so."""
+
+    FEMALE = "female"
+    MALE = "male"
+    UNSPECIFIED = "unspecified"
+
+
+class Cause(enum.StrEnum):
+    """Present at birth (described as ISO 8548-1 does) or after amputation (as ISO 8548-3 does)."""
+
+    CONGENITAL = "congenital"
+    ACQUIRED = "acquired"
+
+
+class Level(enum.StrEnum):
+    """Where the limb ends, from the fingers up."""
+
+    PHALANGEAL = "phalangeal"
+    METACARPAL = "metacarpal"
+    CARPAL = "carpal"
+    WRIST = "wrist"
+    FOREARM_LOWER = "forearm_lower"
+    FOREARM_MIDDLE = "forearm_middle"
+    FOREARM_UPPER = "forearm_upper"
+    ELBOW = "elbow"
+    UPPER_ARM_LOWER = "upper_arm_lower"
+    UPPER_ARM_MIDDLE = "upper_arm_middle"
+    UPPER_ARM_UPPER = "upper_arm_upper"
+    SHOULDER = "shoulder"
+
+
+class CaseState(enum.StrEnum):
+    """Where a case stands."""
+
+    ENQUIRY = "enquiry"
+    ACTIVE = "active"
+    PAUSED = "paused"
+    CLOSED = "closed"
+
+
+class Responsibility(enum.StrEnum):
+    """Whether a contact holds parental responsibility."""
+
+    YES = "yes"
+    NO = "no"
+    UNKNOWN = "unknown"
+
+
+class Reach(enum.StrEnum):
+    """How somebody wants to be reached."""
+
+    MAIL = "mail"
+    TEXT = "text"
+    PHONE = "phone"
+    LETTER = "letter"
+
+
+class ConsentKind(enum.StrEnum):
+    """Consent is given by whoever may decide; assent is a child's own yes, in the child's own way."""
+
+    CONSENT = "consent"
+    ASSENT = "assent"
+
+
+class Purpose(enum.StrEnum):
+    """What was agreed to; each is asked for separately."""
+
+    RECORDS = "records"
+    DEVICE = "device"
+    FIRST_NAME = "first_name"
+    PHOTOGRAPHS = "photographs"
+    STATISTICS = "statistics"
+
+
+class Verdict(enum.StrEnum):
+    """A clinician's note before a first device."""
+
+    SUITABLE = "suitable"
+    NOT_YET = "not_yet"
+    NOT = "not"
+
+
+DIGITS = 6
+
+
+def check_digit(digits: str) -> str:
+    """The ISO/IEC 7064 MOD 11,10 check digit of a string of digits; it catches every single wrong digit and most swaps."""
+    carry = 10
+    for digit in digits:
+        carry = (int(digit) + carry) % 10 or 10
+        carry = carry * 2 % 11
+    return str((11 - carry) % 10)
+
+
+def case_number(number: int) -> str:
+    """The case number of a number below a million: `482913` becomes `482-913n`, n being the check digit."""
+    digits = f"{number:0{DIGITS}d}"
+    return f"{digits[:3]}-{digits[3:]}{check_digit(digits)}"
+
+
+def read_case_number(text: str) -> str | None:
+    """A case number as somebody typed it, with or without gaps, in the form we keep; None when it is not one."""
+    digits = "".join(character for character in text if character.isascii() and character.isdigit())
+    others = set(text) - set("0123456789 -\u2010\u2011\u2013.")
+    if others or len(digits) != DIGITS + 1 or check_digit(digits[:-1]) != digits[-1]:
+        return None
+    return f"{digits[:3]}-{digits[3:]}"
+
+
+def fold(text: str) -> str:
+    """Letters as they are searched for: without case, accents or doubled spaces ("Zoë  Müller" is "zoe muller")."""
+    plain = unicodedata.normalize("NFKD", text.casefold())
+    return " ".join("".join(character for character in plain if not unicodedata.combining(character)).split())
+
+
+REVIEW_AGES = (16, 18)
+"""Birthdays at which what is theirs passes to the recipient; local law and practice decide what exactly."""
+
+
+def birthday(birth_date: date, age: int) -> date:
+    """The day somebody reaches an age; 1 March for those born on 29 February when there is none."""
+    try:
+        return birth_date.replace(year=birth_date.year + age)
+    except ValueError:
+        return date(birth_date.year + age, 3, 1)
+
+
+def is_child(birth_date: date, day: date) -> bool:
+    """Under 18."""
+    return age_on(birth_date, day) < REVIEW_AGES[-1]

@@ -1,0 +1,80 @@
+"""Typed settings, read from the environment (prefix `HANDSPAN_`) once and passed in from then on."""
+
+from __future__ import annotations
+
+import secrets
+from pathlib import Path
+
+from pydantic import Field, SecretStr
+from pydantic_settings import BaseSettings, SettingsConfigDict
+
+from service.kit.errors import Misconfigured
+
+SHORTEST_SECRET = 32
+"""Characters; a signing key shorter than this can be guessed."""
+
+
+class Settings(BaseSettings):
+    """What an operator may set. `DATA` is a folder; the database lies in it unless `DATABASE_URL` says otherwise."""
+
+    model_config = SettingsConfigDict(env_prefix="HANDSPAN_", frozen=True)
+
+    data: Path = Path("var")
+    database_url: str | None = None
+    secret_key: SecretStr | None = None
+    base_url: str = "http://127.0.0.1:8000"
+    threads: int = Field(default=8, ge=1, le=64)
+    embedded_worker: bool = True
+    session_days: int = Field(default=7, ge=1, le=90)
+    largest_body_bytes: int = Field(default=2_000_000, ge=10_000)
+
+    @property
+    def database(self) -> str:
+        """The SQLAlchemy URL in use, always naming the driver we test with."""
+        if self.database_url is None:
+            return f"sqlite:///{(self.data / 'register.sqlite3').resolve()}"
+        for bare in ("postgresql://", "postgres://"):
+            if self.database_url.startswith(bare):
+                return "postgresql+psycopg://" + self.database_url.removeprefix(bare)
+        return self.database_url
+
+    @property
+    def secure_cookies(self) -> bool:
+        """Cookies are marked Secure as soon as people reach the register over https."""
+        return self.base_url.startswith("https://")
+
+    def secret(self) -> bytes:
+        """The signing key: from the environment, else from the data folder; there is no default.
+
+        Raises Misconfigured when neither has one, or when it is too short to be safe.
+        """
+        if self.secret_key is not None:
+            value = self.secret_key.get_secret_value()
+        elif self._secret_file.exists():
+            value = self._secret_file.read_text().strip()
+        else:
+            raise Misconfigured(
+                "There is no signing secret. Set HANDSPAN_SECRET_KEY to a long random text "
+                f'(python -c "import secrets; print(secrets.token_urlsafe(48))"), or put one in {self._secret_file}.'
+            )
+        if len(value) < SHORTEST_SECRET:
+            raise Misconfigured(f"The signing secret is too short: it needs {SHORTEST_SECRET} characters or more.")
+        return value.encode()
+
+    def keep_generated_secret(self) -> None:
+        """Write a fresh secret into the data folder unless one is set already; only `handspan demo` does this."""
+        if self.secret_key is None and not self._secret_file.exists():
+            self.data.mkdir(parents=True, exist_ok=True)
+            self._secret_file.touch(mode=0o600)
+            self._secret_file.write_text(secrets.token_urlsafe(48))
+
+    @property
+    def _secret_file(self) -> Path:
+        return self.data / "secret"
+
+
+def resource(name: str) -> Path:
+    """The folder `templates`, `migrations` or `seed_data`: beside the package in a checkout, inside it in a wheel."""
+    package = Path(__file__).resolve().parent
+    beside = package.parent / name
+    return beside if (package.parent / "pyproject.toml").exists() else package / "_bundled" / name

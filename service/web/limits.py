@@ -1,0 +1,68 @@
+"""A bound on request bodies, and a fingerprint of each, in one pure-ASGI middleware."""
+
+from __future__ import annotations
+
+import hashlib
+
+from fastapi import Request
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from service.web.problems import plain_problem
+
+UNSAFE = frozenset({"POST", "PUT", "PATCH", "DELETE"})
+
+
+class BoundedBody:
+    """Refuses a body over the limit before anything reads it whole, and hashes what passes.
+
+    A declared length is refused at once; an undeclared one is counted as it streams in.
+    """
+
+    def __init__(self, app: ASGIApp, *, largest: int) -> None:
+        self.app = app
+        self.largest = largest
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Count, hash, and refuse."""
+        if scope["type"] != "http" or scope["method"] not in UNSAFE:
+            await self.app(scope, receive, send)
+            return
+        declared = dict(scope["headers"]).get(b"content-length", b"0")
+        if declared.isdigit() and int(declared) > self.largest:
+            await self._refuse(scope, receive, send)
+            return
+
+        digest = hashlib.sha256()
+        scope.setdefault("state", {})["body_digest"] = digest
+        body, size, more = [], 0, True
+        while more:
+            message = await receive()
+            if message["type"] == "http.disconnect":
+                return
+            chunk = message.get("body", b"")
+            size, more = size + len(chunk), message.get("more_body", False)
+            if size > self.largest:
+                await self._refuse(scope, receive, send)
+                return
+            digest.update(chunk)
+            body.append(chunk)
+        pending = [b"".join(body)]
+
+        async def replay() -> Message:
+            if pending:
+                return {"type": "http.request", "body": pending.pop(), "more_body": False}
+            return await receive()
+
+        await self.app(scope, replay, send)
+
+    async def _refuse(self, scope: Scope, receive: Receive, send: Send) -> None:
+        megabytes = self.largest / 1_000_000
+        detail = f"This request is larger than {megabytes:g} MB, so it was not read. Send it in smaller parts."
+        await plain_problem(scope, 413, "Too large", detail)(scope, receive, send)
+
+
+def fingerprint(request: Request) -> str:
+    """What was asked for: method, path, query and body, as one hash."""
+    digest = request.state.body_digest.copy()
+    digest.update(f"\n{request.method} {request.url.path}?{request.url.query}".encode())
+    return str(digest.hexdigest())

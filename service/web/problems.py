@@ -1,0 +1,142 @@
+"""Refusals and mistakes as people and programs read them: problem+json (RFC 9457) under /api, a plain page elsewhere."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any
+
+import structlog
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import JSONResponse, RedirectResponse, Response
+from sqlalchemy.exc import OperationalError
+from starlette.exceptions import HTTPException
+from starlette.types import Scope
+
+from service.kit import errors
+from service.web.forms import FormAgain
+from service.web.render import render
+from service.web.validation import field_errors
+
+log = structlog.get_logger()
+
+STATUS: dict[type[errors.Refusal], int] = {
+    errors.Unauthenticated: 401,
+    errors.Forbidden: 403,
+    errors.NotFound: 404,
+    errors.Conflict: 409,
+    errors.Invalid: 422,
+    errors.Doubted: 422,
+    errors.TooMany: 429,
+}
+
+PROBLEM_RESPONSES: dict[int | str, dict[str, Any]] = {
+    code: {
+        "description": description,
+        "content": {"application/problem+json": {"schema": {"$ref": "#/components/schemas/Problem"}}},
+    }
+    for code, description in {
+        400: "The request could not be read.",
+        401: "No valid token.",
+        403: "The role does not cover it.",
+        404: "No such thing, or none this person may see.",
+        409: "Something already stands in the way.",
+        413: "The body is too large.",
+        422: "A value is impossible (`errors`) or surprising (`doubts`); nothing was stored.",
+    }.items()
+}
+
+PROBLEM_SCHEMA: dict[str, Any] = {
+    "type": "object",
+    "title": "Problem",
+    "description": "RFC 9457 problem details.",
+    "required": ["type", "title", "status", "detail"],
+    "properties": {
+        "type": {"type": "string"},
+        "title": {"type": "string"},
+        "status": {"type": "integer"},
+        "detail": {"type": "string"},
+        "errors": {"type": "array", "items": {"$ref": "#/components/schemas/FieldProblem"}},
+        "doubts": {"type": "array", "items": {"$ref": "#/components/schemas/FieldProblem"}},
+    },
+}
+FIELD_PROBLEM_SCHEMA: dict[str, Any] = {
+    "type": "object",
+    "title": "FieldProblem",
+    "required": ["field", "message"],
+    "properties": {"field": {"type": "string"}, "message": {"type": "string"}},
+}
+
+
+def install(app: FastAPI) -> None:
+    """Tell the application how each refusal is answered."""
+    app.add_exception_handler(errors.Refusal, _refused)
+    app.add_exception_handler(FormAgain, _form_again)
+    app.add_exception_handler(RequestValidationError, _unreadable)
+    app.add_exception_handler(HTTPException, _http)
+    app.add_exception_handler(OperationalError, _busy)
+    app.add_exception_handler(Exception, _mistake)
+
+
+def plain_problem(
+    scope: Scope, status: int, title: str, detail: str, *, headers: dict[str, str] | None = None, **extra: Any
+) -> Response:
+    """A problem for a program, or the plain page for a person, by the path that was asked for."""
+    if scope["path"].startswith("/api/"):
+        body = {"type": "about:blank", "title": title, "status": status, "detail": detail, **extra}
+        return JSONResponse(body, status_code=status, media_type="application/problem+json", headers=headers)
+    context = {"title": title, "detail": detail, "fields": extra.get("errors", [])}
+    return render(Request(scope), "_errors/problem.html", context, status=status, headers=headers)
+
+
+def _refused(request: Request, refusal: Exception) -> Response:
+    assert isinstance(refusal, errors.Refusal)  # noqa: S101 registered for this type alone
+    wants_page = not request.url.path.startswith("/api/")
+    if wants_page and isinstance(refusal, errors.Unauthenticated) and request.method == "GET":
+        return RedirectResponse(f"/sign-in?next={request.url.path}", status_code=303)
+    headers, extra = {}, {}
+    if isinstance(refusal, errors.Unauthenticated):
+        headers["WWW-Authenticate"] = "Bearer"
+    if isinstance(refusal, errors.TooMany):
+        headers["Retry-After"] = str(refusal.retry_after)
+    if isinstance(refusal, errors.Doubted):
+        extra["doubts"] = [asdict(doubt) for doubt in refusal.doubts]
+    if refusal.fields:
+        extra["errors"] = [asdict(field) for field in refusal.fields]
+    status = STATUS[type(refusal)]
+    return plain_problem(request.scope, status, refusal.title, refusal.detail, headers=headers, **extra)
+
+
+def _form_again(request: Request, again: Exception) -> Response:
+    assert isinstance(again, FormAgain)  # noqa: S101 registered for this type alone
+    return render(request, again.template, again.context, status=422)
+
+
+def _unreadable(request: Request, error: Exception) -> Response:
+    assert isinstance(error, RequestValidationError)  # noqa: S101 registered for this type alone
+    found = field_errors(error.errors())
+    status = 400 if any(problem["type"] == "json_invalid" for problem in error.errors()) else 422
+    detail = "Nothing was stored. " + " ".join(f"{each.field}: {each.message}." for each in found[:3])
+    return plain_problem(request.scope, status, errors.Invalid.title, detail, errors=[asdict(each) for each in found])
+
+
+def _http(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)  # noqa: S101 registered for this type alone
+    known = {
+        404: (errors.NotFound.title, "There is no page or resource at this address. Check it, or start from the work list."),
+        405: ("Not possible here", "This address does not take that kind of request."),
+    }
+    title, detail = known.get(error.status_code, ("The request could not be read", str(error.detail)))
+    return plain_problem(request.scope, error.status_code, title, detail, headers=dict(error.headers or {}))
+
+
+def _busy(request: Request, error: Exception) -> Response:
+    log.warning("database_unavailable", path=request.url.path, error=type(error).__name__)
+    detail = "The register is busy or its database cannot be reached. Nothing was stored; try again in a moment."
+    return plain_problem(request.scope, 503, "Busy just now", detail, headers={"Retry-After": "2"})
+
+
+def _mistake(request: Request, error: Exception) -> Response:
+    log.error("mistake", path=request.url.path, exc_info=error)
+    detail = "This is a mistake of ours, not yours. Nothing was stored; it has been written down for us to mend."
+    return plain_problem(request.scope, 500, "Something went wrong", detail)

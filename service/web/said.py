@@ -1,0 +1,22 @@
+"""Sentences a page may open with after something was done.
+
+The address carries only a key (`?done=…`), so that no link can put words into the register's mouth.
+"""
+
+SAID = {
+    "signed-out": "You are signed out.",
+    "password-changed": "Your password is changed. Other browsers have been signed out.",
+    "recipient-registered": "The case is open.",
+    "recipient-changed": "The particulars are changed.",
+    "measurement-recorded": "The measurement is recorded. The forecast is being worked out again.",
+    "measurement-corrected": "The correction is recorded. The old value stays, struck through.",
+    "socks-reported": "The sock report is recorded. The forecast is being worked out again.",
+    "device-recorded": "The device is recorded.",
+    "device-changed": "The device is changed.",
+    "socket-recorded": "The socket is recorded. Its forecast is being worked out.",
+    "setting-recorded": "The setting is recorded.",
+    "account-added": "The account is open.",
+    "account-changed": "The account is changed.",
+    "token-ended": "The token is ended and works no more.",
+    "session-ended": "That browser is signed out.",
+}

@@ -1,0 +1,85 @@
+"""Runs queued and scheduled jobs, in a thread of the server or as a process of its own (`handspan work`)."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from datetime import UTC, datetime, time
+from typing import Any
+
+import structlog
+from sqlalchemy.exc import SQLAlchemyError
+
+from service.access.actor import SYSTEM
+from service.access.work import Work
+from service.growth import jobs as growth
+from service.kit.clock import Clock
+from service.kit.db import Database
+from service.kit.jobs import Claim, anything_due, asked_since, claim, enqueue, fail, finish
+
+log = structlog.get_logger()
+
+Handler = Callable[[Work, dict[str, Any]], None]
+
+HANDLERS: dict[str, Handler] = {**growth.HANDLERS}
+DAILY: tuple[str, ...] = growth.DAILY
+
+IDLE_SECONDS = 0.5
+
+
+def run_one(db: Database, clock: Clock) -> bool:
+    """Do one job if any is due; the work, its audit and the mark that it is done are one transaction."""
+    with db.reading() as session:  # a look without a write lock, so that idling disturbs nobody
+        if not anything_due(session, clock()):
+            return False
+    with db.writing() as session:
+        held = claim(session, clock())
+    if held is None:
+        return False
+    try:
+        with db.writing() as session:
+            work = Work(session, SYSTEM, clock())
+            HANDLERS[held.kind](work, held.payload)
+            if not finish(session, held, clock()):
+                raise LeaseLostError(held.kind)
+    except LeaseLostError:
+        log.warning("job_lease_lost", job=held.id, kind=held.kind)
+    except Exception as error:  # noqa: BLE001 whatever a job raises must not stop the worker
+        _record_failure(db, clock, held, error)
+    return True
+
+
+class LeaseLostError(Exception):
+    """Another worker took the job over; this one's work is rolled back."""
+
+
+def schedule_daily(db: Database, clock: Clock) -> None:
+    """Ask for today's scheduled work; any number of workers may ask, it is queued once."""
+    now = clock()
+    for kind in DAILY:
+        with db.writing() as session:
+            since_midnight = datetime.combine(now.date(), time.min, UTC)
+            if not asked_since(session, kind, since_midnight):
+                enqueue(session, kind, now=now, key=kind)
+
+
+def run_until(stop: threading.Event, db: Database, clock: Clock) -> None:
+    """Work until told to stop; a database that cannot be reached is waited for."""
+    scheduled_on = None
+    while not stop.is_set():
+        try:
+            if scheduled_on != clock().date():
+                schedule_daily(db, clock)
+                scheduled_on = clock().date()
+            busy = run_one(db, clock)
+        except SQLAlchemyError as error:
+            log.warning("worker_waits_for_database", error=type(error).__name__)
+            busy = False
+        if not busy:
+            stop.wait(IDLE_SECONDS)
+
+
+def _record_failure(db: Database, clock: Clock, held: Claim, error: Exception) -> None:
+    log.error("job_failed", job=held.id, kind=held.kind, attempt=held.attempts, exc_info=error)
+    with db.writing() as session:
+        fail(session, held, clock(), f"{type(error).__name__}: {error}"[:500])
