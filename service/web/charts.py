@@ -1,7 +1,7 @@
 """Geometry of the drawings: dates and millimetres in, percentages of the drawing's width and height out.
 
-Percentages let a macro draw at any width with the type at its true size, without script. Pure: today is passed in.
-The one picture that returns is the ruler: ``ruler`` is also the time axis of ``growth_chart``.
+Percentages let a macro draw at any width with the type at its true size, without script. Pure: today is passed
+in. The one picture that returns is the ruler: ``ruler`` is also the time axis of ``growth_chart``.
 """
 
 from calendar import month_abbr
@@ -24,7 +24,10 @@ SMEAR_STOPS: Final = 9
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A tick of the ruler. ``at`` in % of the width; ``label`` empty for a bare tick; ``sparse`` ones stay on a phone."""
+    """A tick of the ruler, ``at`` in % of the width.
+
+    ``label`` is empty for a bare tick; only labels marked ``sparse`` have room on a phone.
+    """
 
     at: float
     rank: Literal["year", "quarter", "month"]
@@ -58,18 +61,25 @@ class CurvePoint(Protocol):
     """One month of a forecast curve, in the unit of the chart."""
 
     @property
-    def on(self) -> date: ...
+    def on(self) -> date:
+        """The day it is foreseen for."""
+
     @property
-    def p10(self) -> float: ...
+    def p10(self) -> float:
+        """The size that 1 in 10 stays below."""
+
     @property
-    def p50(self) -> float: ...
+    def p50(self) -> float:
+        """The size that half stay below."""
+
     @property
-    def p90(self) -> float: ...
+    def p90(self) -> float:
+        """The size that 9 in 10 stay below."""
 
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """One measured size, or one worked out from the socks worn. ``error`` is one standard deviation, unit of ``value``."""
+    """One measured size, or one worked out from the socks worn; ``error`` is one standard deviation, same unit."""
 
     on: date
     value: float
@@ -143,9 +153,9 @@ def growth_chart(
     due: Due | None = None,
     start_by: date | None = None,
 ) -> GrowthChart:
-    """Return the chart of one dimension at one level: what was measured, what is expected, where the socket is tight.
+    """Return the chart of one dimension at one level: what was measured, what is expected, where it is tight.
 
-    It reaches from the first reading to eighteen months ahead, or to the late end of ``due`` if that is further.
+    It reaches from the first reading to eighteen months ahead, or to the 90 % point of ``due`` if that is later.
     """
     readings = sorted(readings, key=lambda r: r.on)
     start = min([r.on for r in readings] + [today]) - timedelta(days=45)
@@ -153,7 +163,7 @@ def growth_chart(
     shown = tuple(c for c in curve if start <= c.on <= end)
     sizes = [v for r in readings for v in (r.value - r.error, r.value + r.error)]
     sizes += [v for c in shown for v in (c.p10, c.p90)] + ([tight_at] if tight_at is not None else [])
-    bottom, step, top = _axis(sizes)
+    bottom, top = _limits(sizes)
 
     def x(on: date) -> float:
         return _across(on, start, end)
@@ -165,9 +175,7 @@ def growth_chart(
     lower = [(x(c.on), y(c.p10)) for c in reversed(shown)]
     return GrowthChart(
         ruler=ruler(today, due, start_by, start=start, end=end),
-        levels=tuple(
-            (y(bottom + i * step), f"{bottom + i * step:g}") for i in range(round((top - bottom) / step) + 1)
-        ),
+        levels=tuple((y(level), f"{level:g}") for level in _levels(bottom, top)),
         points=tuple(
             Point(x(r.on), y(r.value), y(r.value + r.error), y(r.value - r.error), r) for r in readings
         ),
@@ -188,7 +196,7 @@ def _path(points: Sequence[tuple[float, float]]) -> str:
 
 
 def _marks(start: date, end: date) -> tuple[Mark, ...]:
-    """Return a tick for every month, quarter or half year, whichever the length of the ruler leaves room for."""
+    """Return a tick for every month, quarter or half year, whichever there is room for."""
     months = (end.year - start.year) * 12 + end.month - start.month
     every = 1 if months <= 30 else 3 if months <= 72 else 6
     first = add_months(start, 1)
@@ -233,12 +241,19 @@ def _smear(due: Due, today: date, start: date, end: date) -> Smear | None:
     )
 
 
-def _axis(values: Sequence[float]) -> tuple[float, float, float]:
-    """Return bottom, step and top of an axis that holds the values, with four to seven round steps (1, 2 or 5 x 10^n)."""
-    low, high = (min(values), max(values)) if values else (0.0, 1.0)
-    if high - low < 1e-9:
-        low, high = low - 5, high + 5
-    rough = (high - low) / 5
-    size = 10 ** floor(log10(rough))
+def _limits(values: Sequence[float]) -> tuple[float, float]:
+    """Return the ends of an axis that holds the values with a little air.
+
+    It spans at least a twelfth of the size, or one reading's error would fill the page and look like a change.
+    """
+    low, high = (min(values), max(values)) if values else (0.0, 100.0)
+    air = max(0.06 * (high - low), (high / 12 - (high - low)) / 2)
+    return low - air, high + air
+
+
+def _levels(bottom: float, top: float) -> list[float]:
+    """Return the three to nine round values (1, 2 or 5 x 10^n apart) between the ends of an axis."""
+    rough = (top - bottom) / 8
+    size = 10.0 ** floor(log10(rough))
     step = next(size * m for m in (1, 2, 5, 10) if size * m >= rough)
-    return floor(low / step) * step, step, ceil(high / step) * step
+    return [round(i * step, 6) for i in range(ceil(bottom / step), floor(top / step) + 1)]

@@ -1,4 +1,4 @@
-"""How the pages say dates, spans, chances, ages and socks. Pure: today is always passed in, nothing is looked up.
+"""How the pages say dates, spans, chances, ages and socks. Pure: today is always passed in.
 
 ``FILTERS`` at the end names what templates may use. Sentences are plain English and end without a full stop,
 so that a page can put them inside its own.
@@ -13,19 +13,25 @@ from typing import Final, Protocol
 
 DAYS_A_MONTH: Final = 365.25 / 12
 SMALL_NUMBERS: Final = (
-    "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"
-)  # fmt: skip
+    *("no", "one", "two", "three", "four", "five", "six"),
+    *("seven", "eight", "nine", "ten", "eleven", "twelve"),
+)
 
 
 class Due(Protocol):
     """When a socket becomes tight: three quantiles, None meaning not within three years of the forecast."""
 
     @property
-    def p10(self) -> date | None: ...
+    def p10(self) -> date | None:
+        """The day by which it is tight 1 time in 10."""
+
     @property
-    def p50(self) -> date | None: ...
+    def p50(self) -> date | None:
+        """The day by which it is tight half the time."""
+
     @property
-    def p90(self) -> date | None: ...
+    def p90(self) -> date | None:
+        """The day by which it is tight 9 times in 10."""
 
 
 def number(n: int) -> str:
@@ -49,8 +55,7 @@ def day(on: date, today: date) -> str:
 
 def month(on: date, today: date) -> str:
     """Return ``"June"``, with the year unless the month is the current one or one of the ten that follow."""
-    ahead = (on.year - today.year) * 12 + on.month - today.month
-    return month_name[on.month] if 0 <= ahead <= 10 else f"{month_name[on.month]} {on.year}"
+    return month_name[on.month] if _soon(on, today) else f"{month_name[on.month]} {on.year}"
 
 
 def span(days: int) -> str:
@@ -79,7 +84,8 @@ def distance(on: date, today: date) -> str:
 
 def age(birth_date: date, today: date) -> str:
     """Return completed years, or completed months below two years: ``"7 years"``, ``"14 months"``."""
-    months = (today.year - birth_date.year) * 12 + today.month - birth_date.month - (today.day < birth_date.day)
+    months = (today.year - birth_date.year) * 12 + today.month - birth_date.month
+    months -= today.day < birth_date.day
     if months < 24:
         return f"{months} month" if months == 1 else f"{months} months"
     return f"{months // 12} years"
@@ -105,24 +111,41 @@ def due(when: Due, today: date, already: float = 0.0) -> str:
     """
     if already >= 0.9:
         return "is almost certainly tight already"
-    if already >= 0.5:
+    if already >= 0.5 or (when.p50 and when.p50 <= today):
         return "is probably tight already"
+    said = _months(when, today)
     if when.p50:
-        return f"will be tight around {month(when.p50, today)}"
+        return f"will be tight around {said[when.p50]}"
     if when.p10:
-        return f"will probably not be tight within three years, but may be from {month(when.p10, today)}"
+        return f"will probably not be tight within three years, but may be from {said[when.p10]}"
     return "will not be tight within three years"
 
 
 def due_range(when: Due, today: date) -> str:
-    """Return how sure the date is: ``"8 times in 10 between March and September"``; empty if not within three years."""
-    if when.p10 is None:
+    """Return how sure ``due`` is: ``"8 times in 10 between March and June"``; empty where ``due`` says it all."""
+    if when.p10 is None or when.p50 is None:
         return ""
-    first = "now" if when.p10 <= today else month(when.p10, today)
+    said = _months(when, today)
+    first = said[when.p10]
     if when.p90 is None:
-        return f"9 times in 10 not before {first}" if first != "now" else "perhaps now, perhaps not within three years"
-    last = "now" if when.p90 <= today else month(when.p90, today)
-    return f"8 times in 10 in {first}" if first == last != "now" else f"8 times in 10 between {first} and {last}"
+        return f"1 time in 10 before {first}, 1 time in 10 not within three years"
+    last = said[when.p90]
+    if first == last:
+        return f"8 times in 10 {'by now' if last == 'now' else f'in {last}'}"
+    return f"8 times in 10 between {first} and {last}"
+
+
+def _soon(on: date, today: date) -> bool:
+    return 0 <= (on.year - today.year) * 12 + on.month - today.month <= 10
+
+
+def _months(when: Due, today: date) -> dict[date, str]:
+    """Return the words for each quantile: where one needs its year all have it, or they could be confused."""
+    known = [q for q in (when.p10, when.p50, when.p90) if q]
+    ahead = [q for q in known if q > today]
+    with_year = not all(_soon(q, today) for q in ahead)
+    said = {q: f"{month_name[q.month]} {q.year}" if with_year else month_name[q.month] for q in ahead}
+    return said | {q: "now" for q in known if q <= today}
 
 
 def millimetres(value: float) -> str:
@@ -131,7 +154,7 @@ def millimetres(value: float) -> str:
 
 
 def socks(plies: Iterable[int]) -> str:
-    """Return the socks worn together by the ply on their labels: ``[3, 3, 1]`` → ``"one 1-ply and two 3-ply socks"``."""
+    """Return the socks worn together, by their labels: ``[3, 3, 1]`` → ``"one 1-ply and two 3-ply socks"``."""
     worn = sorted(Counter(plies).items())
     if not worn:
         return "no sock"
@@ -150,11 +173,9 @@ def spoken(token: str) -> str:
     return token.replace("_", " ")
 
 
-FILTERS: Final[Mapping[str, Callable[..., str]]] = MappingProxyType(
-    {
-        function.__name__: function
-        for function in (
-            number, counted, day, month, span, distance, age, chance, due, due_range, millimetres, socks, listed, spoken
-        )  # fmt: skip
-    }
+_SAID: Final[tuple[Callable[..., str], ...]] = (
+    *(number, counted, day, month, span, distance, age),
+    *(chance, due, due_range, millimetres, socks, listed, spoken),
 )
+FILTERS: Final[Mapping[str, Callable[..., str]]] = MappingProxyType({said.__name__: said for said in _SAID})
+"""What templates may use, by the function's own name."""
