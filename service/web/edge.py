@@ -20,6 +20,7 @@ from fastapi.responses import JSONResponse
 from sqlalchemy.orm import Session
 
 from service.access.actor import Actor
+from service.access.credential import Credential
 from service.access.work import Work
 from service.kit.clock import Clock
 from service.kit.db import Database
@@ -30,14 +31,6 @@ from service.web.limits import fingerprint
 
 P = ParamSpec("P")
 R = TypeVar("R")
-
-
-@dataclass(frozen=True)
-class Credential:
-    """What a request shows of who sent it: a session cookie, or under /api a bearer token. Both may be missing."""
-
-    session: str | None = None
-    token: str | None = None
 
 
 @dataclass(frozen=True)
