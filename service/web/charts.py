@@ -1,7 +1,7 @@
 """Geometry of the drawings: dates and millimetres in, percentages of the drawing's width and height out.
 
-Percentages let a macro draw at any width with the type at its true size, without script. Pure: today is passed
-in. The one picture that returns is the ruler: ``ruler`` is also the time axis of ``growth_chart``.
+Percentages let a macro draw at any width with the type at its true size, without script. Pure: today is
+passed in. The one picture that returns is the ruler: ``ruler`` is also the time axis of ``growth_chart``.
 """
 
 from calendar import month_abbr
@@ -79,7 +79,7 @@ class CurvePoint(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """One measured size, or one worked out from the socks worn; ``error`` is one standard deviation, same unit."""
+    """One measured size, or one worked out from the socks worn; ``error`` is its standard deviation."""
 
     on: date
     value: float
@@ -155,7 +155,7 @@ def growth_chart(
 ) -> GrowthChart:
     """Return the chart of one dimension at one level: what was measured, what is expected, where it is tight.
 
-    It reaches from the first reading to eighteen months ahead, or to the 90 % point of ``due`` if that is later.
+    It reaches from the first reading to eighteen months ahead, or past the 90 % point of ``due`` if later.
     """
     readings = sorted(readings, key=lambda r: r.on)
     start = min([r.on for r in readings] + [today]) - timedelta(days=45)
@@ -176,9 +176,7 @@ def growth_chart(
     return GrowthChart(
         ruler=ruler(today, due, start_by, start=start, end=end),
         levels=tuple((y(level), f"{level:g}") for level in _levels(bottom, top)),
-        points=tuple(
-            Point(x(r.on), y(r.value), y(r.value + r.error), y(r.value - r.error), r) for r in readings
-        ),
+        points=tuple(Point(x(r.on), y(r.value), y(r.value + r.error), y(r.value - r.error), r) for r in readings),
         fan=_path(upper + lower) + "Z" if shown else "",
         median=_path([(x(c.on), y(c.p50)) for c in shown]),
         curve=shown,
@@ -244,7 +242,7 @@ def _smear(due: Due, today: date, start: date, end: date) -> Smear | None:
 def _limits(values: Sequence[float]) -> tuple[float, float]:
     """Return the ends of an axis that holds the values with a little air.
 
-    It spans at least a twelfth of the size, or one reading's error would fill the page and look like a change.
+    It spans at least a twelfth of the size, or one reading's error would fill the page like a change.
     """
     low, high = (min(values), max(values)) if values else (0.0, 100.0)
     air = max(0.06 * (high - low), (high / 12 - (high - low)) / 2)

@@ -53,6 +53,11 @@ def day(on: date, today: date) -> str:
     return said if abs((on - today).days) < 182 else f"{said} {on.year}"
 
 
+def full_day(on: date) -> str:
+    """Return ``"12 March 2027"``, for tables, where a column of days must read alike."""
+    return f"{on.day} {month_name[on.month]} {on.year}"
+
+
 def month(on: date, today: date) -> str:
     """Return ``"June"``, with the year unless the month is the current one or one of the ten that follow."""
     return month_name[on.month] if _soon(on, today) else f"{month_name[on.month]} {on.year}"
@@ -76,7 +81,7 @@ def span(days: int) -> str:
 
 
 def distance(on: date, today: date) -> str:
-    """Return how far away a day is: ``"in about four months"``, ``"tomorrow"``, ``"about three weeks ago"``."""
+    """Return how far away a day is: ``"in about four months"``, ``"about three weeks ago"``."""
     days = (on - today).days
     near = {-1: "yesterday", 0: "today", 1: "tomorrow"}.get(days)
     return near or (f"in {span(days)}" if days > 0 else f"{span(days)} ago")
@@ -122,7 +127,7 @@ def due(when: Due, today: date, already: float = 0.0) -> str:
 
 
 def due_range(when: Due, today: date) -> str:
-    """Return how sure ``due`` is: ``"8 times in 10 between March and June"``; empty where ``due`` says it all."""
+    """Return how sure ``due`` is: ``"8 times in 10 between March and June"``; empty if that says it all."""
     if when.p10 is None or when.p50 is None:
         return ""
     said = _months(when, today)
@@ -154,7 +159,7 @@ def millimetres(value: float) -> str:
 
 
 def socks(plies: Iterable[int]) -> str:
-    """Return the socks worn together, by their labels: ``[3, 3, 1]`` → ``"one 1-ply and two 3-ply socks"``."""
+    """Return the socks worn together by label: ``[3, 3, 1]`` → ``"one 1-ply and two 3-ply socks"``."""
     worn = sorted(Counter(plies).items())
     if not worn:
         return "no sock"
@@ -174,7 +179,7 @@ def spoken(token: str) -> str:
 
 
 _SAID: Final[tuple[Callable[..., str], ...]] = (
-    *(number, counted, day, month, span, distance, age),
+    *(number, counted, day, full_day, month, span, distance, age),
     *(chance, due, due_range, millimetres, socks, listed, spoken),
 )
 FILTERS: Final[Mapping[str, Callable[..., str]]] = MappingProxyType({said.__name__: said for said in _SAID})

@@ -35,9 +35,7 @@ def position(on: date, ruler: charts.Ruler) -> float:
 
 
 def curve(months: int = 30) -> list[CurvePoint]:
-    return [
-        CurvePoint(charts.add_months(TODAY, i), 170 + i / 3, 171 + i / 2, 172 + i) for i in range(1, months)
-    ]
+    return [CurvePoint(charts.add_months(TODAY, i), 170 + i / 3, 171 + i / 2, 172 + i) for i in range(1, months)]
 
 
 DUE = Due(date(2027, 3, 20), date(2027, 6, 10), date(2027, 9, 25))
@@ -59,9 +57,7 @@ def test_the_smear_reaches_from_p10_to_p90_and_is_darkest_at_the_median() -> Non
     assert smear.start + smear.width == pytest.approx(position(date(2027, 9, 25), ruler), abs=0.02)
     darkest = max(smear.stops, key=lambda stop: stop[1])
     assert darkest[1] == 1
-    assert smear.start + smear.width * darkest[0] / 100 == pytest.approx(
-        position(date(2027, 6, 10), ruler), abs=0.05
-    )
+    assert smear.start + smear.width * darkest[0] / 100 == pytest.approx(position(date(2027, 6, 10), ruler), abs=0.05)
     assert smear.stops[0][1] == smear.stops[-1][1] == 0
 
 
@@ -100,9 +96,7 @@ dates = st.dates(date(2018, 1, 1), date(2032, 1, 1))
 
 
 @given(st.lists(dates, max_size=3), st.none() | dates, st.none() | dates)
-def test_nothing_is_drawn_outside_the_ruler(
-    quantiles: list[date], start_by: date | None, begins: date | None
-) -> None:
+def test_nothing_is_drawn_outside_the_ruler(quantiles: list[date], start_by: date | None, begins: date | None) -> None:
     start = min(begins, TODAY) if begins else None
     ruler = charts.ruler(TODAY, Due(*sorted(quantiles)), start_by, start=start)
     drawn = [mark.at for mark in ruler.marks] + [at for at in (ruler.today, ruler.start_by) if at is not None]
@@ -217,8 +211,7 @@ FROM_ELBOW_UP = ["elbow", "upper_arm_lower", "upper_arm_middle", "upper_arm_uppe
 @pytest.mark.parametrize("side", ["left", "right"])
 @pytest.mark.parametrize(
     ("level", "landmark"),
-    [(level, "lateral epicondyle") for level in BELOW_ELBOW]
-    + [(level, "acromion") for level in FROM_ELBOW_UP],
+    [(level, "lateral epicondyle") for level in BELOW_ELBOW] + [(level, "acromion") for level in FROM_ELBOW_UP],
 )
 def test_every_limb_is_measured_from_a_landmark_it_has(level: str, landmark: str, side: str) -> None:
     shows = [("residual_limb_girth", 40, "40 mm"), ("residual_limb_length", None, "length")]

@@ -33,6 +33,10 @@ def test_a_day_is_said_as_people_say_it(on: date, said: str) -> None:
     assert words.day(on, TODAY) == said
 
 
+def test_in_a_table_every_day_has_its_year() -> None:
+    assert words.full_day(date(2027, 3, 12)) == "12 March 2027"
+
+
 @given(st.dates(date(2020, 1, 1), date(2035, 1, 1)), st.integers(1, 15))
 def test_a_day_without_its_year_can_mean_only_one_day(on: date, years: int) -> None:
     if on.month == 2 and on.day == 29:
@@ -129,13 +133,9 @@ def test_a_date_nobody_knows_is_not_made_up() -> None:
     assert words.due(Due(), TODAY) == "will not be tight within three years"
     assert words.due_range(Due(), TODAY) == ""
     early = Due(date(2028, 12, 20))
-    assert words.due(early, TODAY) == (
-        "will probably not be tight within three years, but may be from December 2028"
-    )
+    assert words.due(early, TODAY) == ("will probably not be tight within three years, but may be from December 2028")
     late = Due(date(2027, 9, 1), date(2028, 9, 1))
-    assert words.due_range(late, TODAY) == (
-        "1 time in 10 before September 2027, 1 time in 10 not within three years"
-    )
+    assert words.due_range(late, TODAY) == ("1 time in 10 before September 2027, 1 time in 10 not within three years")
 
 
 def test_already_tight_is_an_answer() -> None:
