@@ -33,6 +33,7 @@ class May(enum.StrEnum):
     SIGN_IN = "sign in"
     KEEP_OWN_ACCOUNT = "change the own password, sessions and tokens"
     MANAGE_ACCOUNTS = "manage accounts and sites"
+    SEE_SITES = "see the names of their sites"
     SEE_CASES = "see the cases that are theirs to see"
     KEEP_CASES = "register recipients and change their particulars"
     JUDGE_SUITABILITY = "record whether a device is suitable"

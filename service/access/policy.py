@@ -15,6 +15,7 @@ POLICY: dict[May, frozenset[Role]] = {
     May.SIGN_IN: frozenset({Role.NOBODY}) | _EVERY_PERSON,
     May.KEEP_OWN_ACCOUNT: _EVERY_PERSON,
     May.MANAGE_ACCOUNTS: frozenset({Role.ADMINISTRATOR, Role.SYSTEM}),
+    May.SEE_SITES: _EVERY_PERSON | {Role.SYSTEM},
     May.SEE_CASES: _CASE_WORKERS | {Role.SAFEGUARDING_LEAD, Role.SYSTEM},
     May.KEEP_CASES: frozenset({Role.COORDINATOR}),
     May.JUDGE_SUITABILITY: frozenset({Role.CLINICIAN}),
