@@ -9,14 +9,15 @@ from typing import Annotated, Any, Generic, TypeVar
 
 import sqlalchemy as sa
 from pydantic import Field
+from sqlalchemy.orm import InstrumentedAttribute
 
 from service.kit.errors import Invalid
 from service.kit.schema import View
 
 T = TypeVar("T")
 
-Cursor = Annotated[str | None, Field(default=None, max_length=500, description="`next` of the page before.")]
-Limit = Annotated[int, Field(default=50, ge=1, le=200, description="At most so many items.")]
+Cursor = Annotated[str | None, Field(max_length=500, description="`next` of the page before.")]
+Limit = Annotated[int, Field(ge=1, le=200, description="At most so many items.")]
 
 
 class Page(View, Generic[T]):
@@ -43,6 +44,7 @@ def decode(cursor: str, kinds: Sequence[type]) -> list[Any]:
     return list(key)
 
 
-def after(columns: Sequence[sa.ColumnElement[Any]], key: Sequence[Any]) -> sa.ColumnElement[bool]:
+def after(columns: Sequence[InstrumentedAttribute[Any]], key: Sequence[Any]) -> sa.ColumnElement[bool]:
     """Rows that come after a key in ascending order of the columns."""
-    return sa.tuple_(*columns) > sa.tuple_(*(sa.literal(part, column.type) for column, part in zip(columns, key, strict=True)))
+    typed = (sa.literal(part, column.type) for column, part in zip(columns, key, strict=True))
+    return sa.tuple_(*columns) > sa.tuple_(*typed)

@@ -147,3 +147,84 @@ def birthday(birth_date: date, age: int) -> date:
 def is_child(birth_date: date, day: date) -> bool:
     """Under 18."""
     return age_on(birth_date, day) < REVIEW_AGES[-1]
+
+
+_SHORTENED_AT = {
+    Level.PHALANGEAL: "the fingers",
+    Level.METACARPAL: "the middle of the hand",
+    Level.CARPAL: "the base of the hand",
+    Level.WRIST: "the wrist",
+    Level.FOREARM_LOWER: "the lower third of the forearm",
+    Level.FOREARM_MIDDLE: "the middle third of the forearm",
+    Level.FOREARM_UPPER: "the upper third of the forearm",
+    Level.ELBOW: "the elbow",
+    Level.UPPER_ARM_LOWER: "the lower third of the upper arm",
+    Level.UPPER_ARM_MIDDLE: "the middle third of the upper arm",
+    Level.UPPER_ARM_UPPER: "the upper third of the upper arm",
+    Level.SHOULDER: "the shoulder",
+}
+_AMPUTATION = {
+    Level.PHALANGEAL: "finger amputation",
+    Level.METACARPAL: "partial hand amputation through the metacarpals",
+    Level.CARPAL: "partial hand amputation through the carpals",
+    Level.WRIST: "wrist disarticulation",
+    Level.ELBOW: "elbow disarticulation",
+    Level.SHOULDER: "shoulder disarticulation",
+}
+
+
+def limb_in_words(side: Side, cause: Cause, level: Level) -> str:
+    """A limb difference said as its standard does: transverse deficiency (ISO 8548-1) or amputation (ISO 8548-3)."""
+    place = _SHORTENED_AT[level]
+    if cause is Cause.CONGENITAL:
+        return f"{side} transverse deficiency at {place}"
+    kind = _AMPUTATION.get(level) or (
+        "transradial amputation" if level.value.startswith("forearm") else "transhumeral amputation"
+    )
+    third = f", {place}" if level not in _AMPUTATION else ""
+    return f"{side} {kind}{third}"
+
+
+OLDEST_YEARS = 120
+
+
+def birth_date_problem(birth_date: date, today: date) -> str | None:
+    """What is wrong with a birth date, or None."""
+    if birth_date > today:
+        return "This birth date is in the future. Check the year."
+    if age_on(birth_date, today) > OLDEST_YEARS:
+        return f"This birth date is more than {OLDEST_YEARS} years ago. Check the year."
+    return None
+
+
+def past_day_problem(day: date, birth_date: date, today: date) -> str | None:
+    """What is wrong with the day something happened to a recipient, or None."""
+    if day > today:
+        return "This day has not come yet. Give the day it happened."
+    if day < birth_date:
+        return "This day is before the recipient was born. Check the year."
+    return None
+
+
+def still_needed(
+    *,
+    is_child: bool,
+    limbs: int,
+    guardians: int,
+    consents: frozenset[tuple[ConsentKind, Purpose]],
+    suitability: Verdict | None,
+    prescriber: str,
+    latex_asked: bool,
+) -> list[str]:
+    """What a case still lacks before a device is made, as short phrases; empty when nothing is."""
+    lacks = {
+        "a description of the limb": limbs == 0,
+        "a contact with parental responsibility": is_child and guardians == 0,
+        "consent to keeping records": (ConsentKind.CONSENT, Purpose.RECORDS) not in consents,
+        "consent to the device": (ConsentKind.CONSENT, Purpose.DEVICE) not in consents,
+        "the child's own assent": is_child and (ConsentKind.ASSENT, Purpose.DEVICE) not in consents,
+        "a clinician's note that a device is suitable": suitability is not Verdict.SUITABLE,
+        "a prescriber": not prescriber,
+        "an answer about latex allergy": not latex_asked,
+    }
+    return [what for what, lacking in lacks.items() if lacking]

@@ -1,0 +1,158 @@
+"""The console script: each command is a few lines over an action."""
+
+from __future__ import annotations
+
+import getpass
+import sys
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Annotated, NoReturn
+
+import structlog
+import typer
+import uvicorn
+
+from service import demo
+from service.access.actor import SYSTEM
+from service.access.permissions import PEOPLE, Role
+from service.access.work import Work
+from service.accounts import actions as accounts
+from service.accounts.schemas import AddAccount
+from service.app import create_app
+from service.growth.lines import answer_lines
+from service.kit.clock import system_clock
+from service.kit.db import Database
+from service.kit.errors import Misconfigured, Refusal
+from service.kit.logging import configure
+from service.migrate import require_current, upgrade
+from service.settings import Settings
+from service.worker import run_one, run_until
+
+log = structlog.get_logger()
+
+cli = typer.Typer(help="The Handspan register.", no_args_is_help=True, pretty_exceptions_enable=False)
+account = typer.Typer(help="People who sign in.", no_args_is_help=True)
+cli.add_typer(account, name="account")
+
+Port = Annotated[int, typer.Option(min=1, max=65535, help="Where to listen on this machine.")]
+
+
+@cli.command("demo")
+def demo_(
+    data: Annotated[Path | None, typer.Option(help="Folder for the demo register.")] = None, port: Port = 8000
+) -> None:
+    """Make a demo register unless the folder holds one already, print its sign-ins, and serve it."""
+    address = f"http://127.0.0.1:{port}"
+    settings = Settings(base_url=address) if data is None else Settings(base_url=address, data=data)
+    settings.keep_generated_secret()
+    upgrade(settings.database)
+    with _database(settings) as db:
+        demo.prepare(db, system_clock, say=typer.echo)
+    for person in demo.PEOPLE:
+        typer.echo(f"{person.role.label:18}  {person.email:32}  {person.password}")
+    _serve(settings, port)
+
+
+@cli.command()
+def serve(port: Port = 8000, host: Annotated[str, typer.Option(help="Address to listen on.")] = "127.0.0.1") -> None:
+    """Serve the register."""
+    settings = Settings()
+    settings.secret()
+    with _database(settings) as db:
+        require_current(db)
+    _serve(settings, port, host)
+
+
+@cli.command()
+def work() -> None:
+    """Run queued jobs until told to stop, for a register served without its embedded worker."""
+    settings = Settings()
+    stop = threading.Event()
+    with _database(settings) as db:
+        require_current(db)
+        typer.echo("working; Ctrl-C ends it")
+        try:
+            run_until(stop, db, system_clock)
+        except KeyboardInterrupt:
+            typer.echo("stopped")
+
+
+@cli.command()
+def migrate() -> None:
+    """Bring the database to this release's tables."""
+    settings = Settings()
+    upgrade(settings.database)
+    typer.echo("The database is up to date.")
+
+
+@cli.command()
+def forecast(file: Annotated[typer.FileText, typer.Argument(help="JSON lines; - for standard input.")]) -> None:
+    """Answer each line of FILE, a case or {"case": …}, with a line of forecast; exit code 1 if a line was bad."""
+    all_good = True
+    for line, good in answer_lines(file):
+        sys.stdout.write(line + "\n")
+        all_good = all_good and good
+    raise typer.Exit(0 if all_good else 1)
+
+
+@account.command("add")
+def account_add(
+    email: str,
+    name: Annotated[str, typer.Option(prompt=True)],
+    role: Annotated[list[Role], typer.Option(help=f"One of {', '.join(PEOPLE)}; may be given more than once.")],
+    site: Annotated[list[str], typer.Option(help="A site's code; may be given more than once.")],
+) -> None:
+    """Open an account; asks for the password."""
+    password = getpass.getpass("Password: ") if sys.stdin.isatty() else sys.stdin.readline().rstrip("\n")
+    command = AddAccount(email=email, name=name, roles=frozenset(role), sites=tuple(site), password=password)
+    with _writing() as task:
+        accounts.add_account(task, command)
+    typer.echo(f"{email} can sign in.")
+
+
+@cli.command()
+def token(email: str) -> None:
+    """Print a new API token for an account; it is shown this once."""
+    with _writing() as task:
+        issued = accounts.issue_token_for(task, email)
+    typer.echo(issued)
+
+
+def main() -> None:
+    """Run a command; what is refused or misconfigured is a sentence, not a traceback."""
+    configure()
+    try:
+        cli()
+    except (Misconfigured, Refusal) as refusal:
+        _give_up(str(refusal))
+
+
+def _serve(settings: Settings, port: int, host: str = "127.0.0.1") -> None:
+    app = create_app(settings)
+    server = uvicorn.Server(uvicorn.Config(app, host=host, port=port, log_level="warning", proxy_headers=False))
+    app.state.when_ready = lambda: typer.echo(f"ready: http://{host}:{port}")
+    server.run()
+
+
+@contextmanager
+def _database(settings: Settings) -> Iterator[Database]:
+    db = Database(settings.database)
+    try:
+        yield db
+    finally:
+        db.close()
+
+
+@contextmanager
+def _writing() -> Iterator[Work]:
+    with _database(Settings()) as db:
+        require_current(db)
+        with db.writing() as session:
+            yield Work(session, SYSTEM, system_clock())
+
+
+def _give_up(sentence: str) -> NoReturn:
+    typer.echo(sentence, err=True)
+    raise SystemExit(2)
