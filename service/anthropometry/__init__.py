@@ -7,6 +7,7 @@ years from birth.
 
 from service.anthropometry.dimensions import CATALOGUE, Dimension, DimensionFacts
 from service.anthropometry.reference import Curve, Sex, largest_believable_growth, reference
+from service.anthropometry.typical import TypicalChild, typical_child
 from service.anthropometry.units import parse_size
 
 __all__ = [
@@ -15,7 +16,9 @@ __all__ = [
     "Dimension",
     "DimensionFacts",
     "Sex",
+    "TypicalChild",
     "largest_believable_growth",
     "parse_size",
     "reference",
+    "typical_child",
 ]

@@ -46,10 +46,22 @@ CATALOGUE: dict[Dimension, DimensionFacts] = {
         "residual limb girth", "mm", True, True, _FOREARM_LEVEL, smallest=40, largest=700
     ),
     Dimension.RESIDUAL_LIMB_LENGTH: DimensionFacts(
-        "residual limb length", "mm", True, False, "the lateral epicondyle to the end of the limb", smallest=5, largest=500
+        "residual limb length",
+        "mm",
+        True,
+        False,
+        "the lateral epicondyle to the end of the limb",
+        smallest=5,
+        largest=500,
     ),
     Dimension.EPICONDYLAR_BREADTH: DimensionFacts(
-        "breadth across the epicondyles", "mm", True, False, "the two epicondyles of the humerus", smallest=15, largest=120
+        "breadth across the epicondyles",
+        "mm",
+        True,
+        False,
+        "the two epicondyles of the humerus",
+        smallest=15,
+        largest=120,
     ),
     Dimension.HAND_LENGTH: DimensionFacts(
         "hand length", "mm", True, False, "the wrist crease to the tip of the middle finger", smallest=35, largest=280
@@ -57,13 +69,19 @@ CATALOGUE: dict[Dimension, DimensionFacts] = {
     Dimension.HAND_BREADTH: DimensionFacts(
         "hand breadth", "mm", True, False, "across the knuckles, without the thumb", smallest=15, largest=140
     ),
-    Dimension.FOREARM_GIRTH: DimensionFacts("forearm girth", "mm", True, True, _FOREARM_LEVEL, smallest=60, largest=550),
+    Dimension.FOREARM_GIRTH: DimensionFacts(
+        "forearm girth", "mm", True, True, _FOREARM_LEVEL, smallest=60, largest=550
+    ),
     Dimension.FOREARM_LENGTH: DimensionFacts(
         "forearm length", "mm", True, False, "the head of the radius to its styloid", smallest=40, largest=400
     ),
     Dimension.UPPER_ARM_GIRTH: DimensionFacts(
         "upper arm girth", "mm", True, True, "the acromion, measuring distally", smallest=60, largest=750
     ),
-    Dimension.HEIGHT: DimensionFacts("height", "mm", False, False, "the floor, without shoes", smallest=250, largest=2_750),
-    Dimension.WEIGHT: DimensionFacts("weight", "kg", False, False, "light clothing, without devices", smallest=0.4, largest=500),
+    Dimension.HEIGHT: DimensionFacts(
+        "height", "mm", False, False, "the floor, without shoes", smallest=250, largest=2_750
+    ),
+    Dimension.WEIGHT: DimensionFacts(
+        "weight", "kg", False, False, "light clothing, without devices", smallest=0.4, largest=500
+    ),
 }

@@ -84,7 +84,7 @@ def reference(dimension: Dimension, sex: Sex) -> Curve:
         half_gap = (male.log_medians - female.log_medians) / 2
         mean_square = (female.log_sds**2 + male.log_sds**2) / 2
         return Curve(female.ages, female.log_medians + half_gap, np.sqrt(mean_square + half_gap**2))
-    table = _table(dimension)
+    table = read_table(dimension)
     mature_sd = max(MATURE_LOG_SD.get(dimension, 0.0), table[f"{sex}_log_sd"][-1])
     return Curve(
         np.append(table["age_years"], MATURE),
@@ -94,8 +94,9 @@ def reference(dimension: Dimension, sex: Sex) -> Curve:
 
 
 @cache
-def _table(dimension: Dimension) -> dict[str, Floats]:
-    with (files("service.anthropometry") / "tables" / f"{dimension}.csv").open() as file:
+def read_table(name: str) -> dict[str, Floats]:
+    """A packaged table by its columns."""
+    with (files("service.anthropometry") / "tables" / f"{name}.csv").open() as file:
         rows = list(csv.DictReader(file))
     return {column: np.array([float(row[column]) for row in rows]) for column in rows[0]}
 

@@ -40,5 +40,7 @@ def test_believable_growth_exceeds_the_median_child_and_shrinks_with_age(dimensi
     at_five = largest_believable_growth(dimension, 5.0, 365.25)
     median = np.diff(reference(dimension, "male").log_median([5.0, 6.0]))[0]
     assert at_five > 1.5 * median
-    assert largest_believable_growth(dimension, 1.0, 365.25) > at_five > largest_believable_growth(dimension, 40.0, 365.25)
+    assert (
+        largest_believable_growth(dimension, 1.0, 365.25) > at_five > largest_believable_growth(dimension, 40.0, 365.25)
+    )
     assert largest_believable_growth(dimension, 5.0, 0) == 0.0
