@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import getpass
+import socket
 import sys
 import threading
 from collections.abc import Iterator
@@ -10,7 +11,6 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Annotated, NoReturn
 
-import structlog
 import typer
 import uvicorn
 
@@ -19,7 +19,7 @@ from service.access.actor import SYSTEM
 from service.access.permissions import PEOPLE, Role
 from service.access.work import Work
 from service.accounts import actions as accounts
-from service.accounts.schemas import AddAccount
+from service.accounts.schemas import AddAccount, AddSite, IssueToken
 from service.app import create_app
 from service.growth.lines import answer_lines
 from service.kit.clock import system_clock
@@ -28,13 +28,14 @@ from service.kit.errors import Misconfigured, Refusal
 from service.kit.logging import configure
 from service.migrate import require_current, upgrade
 from service.settings import Settings
-from service.worker import run_one, run_until
-
-log = structlog.get_logger()
+from service.web.forms import command
+from service.worker import run_until
 
 cli = typer.Typer(help="The Handspan register.", no_args_is_help=True, pretty_exceptions_enable=False)
 account = typer.Typer(help="People who sign in.", no_args_is_help=True)
+site = typer.Typer(help="Branches and partner clinics.", no_args_is_help=True)
 cli.add_typer(account, name="account")
+cli.add_typer(site, name="site")
 
 Port = Annotated[int, typer.Option(min=1, max=65535, help="Where to listen on this machine.")]
 
@@ -104,20 +105,33 @@ def account_add(
     role: Annotated[list[Role], typer.Option(help=f"One of {', '.join(PEOPLE)}; may be given more than once.")],
     site: Annotated[list[str], typer.Option(help="A site's code; may be given more than once.")],
 ) -> None:
-    """Open an account; asks for the password."""
+    """Open an account; asks for the password, or reads it from standard input."""
     password = getpass.getpass("Password: ") if sys.stdin.isatty() else sys.stdin.readline().rstrip("\n")
-    command = AddAccount(email=email, name=name, roles=frozenset(role), sites=tuple(site), password=password)
+    asked = command(AddAccount, {"email": email, "name": name, "roles": role, "sites": site, "password": password})
     with _writing() as task:
-        accounts.add_account(task, command)
+        accounts.add_account(task, asked)
     typer.echo(f"{email} can sign in.")
+
+
+@site.command("add")
+def site_add(
+    code: str,
+    name: Annotated[str, typer.Option(prompt=True)],
+    lead_days: Annotated[int, typer.Option(help="Days that making and delivering a socket takes there.")] = 28,
+) -> None:
+    """Open a site; its code is short and stays."""
+    asked = command(AddSite, {"code": code, "name": name, "lead_days": lead_days})
+    with _writing() as task:
+        accounts.add_site(task, asked)
+    typer.echo(f"{name} is open. Accounts may now belong to {code}.")
 
 
 @cli.command()
 def token(email: str) -> None:
     """Print a new API token for an account; it is shown this once."""
     with _writing() as task:
-        issued = accounts.issue_token_for(task, email)
-    typer.echo(issued)
+        issued = accounts.issue_token_for(task, email, IssueToken(name="console"))
+    typer.echo(issued.token)
 
 
 def main() -> None:
@@ -125,15 +139,24 @@ def main() -> None:
     configure()
     try:
         cli()
-    except (Misconfigured, Refusal) as refusal:
+    except Refusal as refusal:
+        details = "".join(f"\n  {each.field}: {each.message}" for each in refusal.fields)
+        _give_up(refusal.detail + details)
+    except Misconfigured as refusal:
         _give_up(str(refusal))
 
 
 def _serve(settings: Settings, port: int, host: str = "127.0.0.1") -> None:
-    app = create_app(settings)
-    server = uvicorn.Server(uvicorn.Config(app, host=host, port=port, log_level="warning", proxy_headers=False))
-    app.state.when_ready = lambda: typer.echo(f"ready: http://{host}:{port}")
-    server.run()
+    _Announced(uvicorn.Config(create_app(settings), host=host, port=port, log_level="warning")).run()
+
+
+class _Announced(uvicorn.Server):
+    """A server that says on standard output when it accepts requests."""
+
+    async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+        await super().startup(sockets)
+        if self.started:
+            typer.echo(f"ready: http://{self.config.host}:{self.config.port}")
 
 
 @contextmanager

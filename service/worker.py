@@ -37,11 +37,7 @@ def run_one(db: Database, clock: Clock) -> bool:
     if held is None:
         return False
     try:
-        with db.writing() as session:
-            work = Work(session, SYSTEM, clock())
-            HANDLERS[held.kind](work, held.payload)
-            if not finish(session, held, clock()):
-                raise LeaseLostError(held.kind)
+        _carry_out(db, clock, held)
     except LeaseLostError:
         log.warning("job_lease_lost", job=held.id, kind=held.kind)
     except Exception as error:  # noqa: BLE001 whatever a job raises must not stop the worker
@@ -77,6 +73,13 @@ def run_until(stop: threading.Event, db: Database, clock: Clock) -> None:
             busy = False
         if not busy:
             stop.wait(IDLE_SECONDS)
+
+
+def _carry_out(db: Database, clock: Clock, held: Claim) -> None:
+    with db.writing() as session:
+        HANDLERS[held.kind](Work(session, SYSTEM, clock()), held.payload)
+        if not finish(session, held, clock()):
+            raise LeaseLostError(held.kind)
 
 
 def _record_failure(db: Database, clock: Clock, held: Claim, error: Exception) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import wraps
-from typing import Concatenate, ParamSpec, TypeVar
+from typing import Concatenate, ParamSpec, TypeVar, cast
 
 from service.access.permissions import May
 from service.access.work import Work
@@ -35,6 +35,6 @@ def usecase(may: May) -> Callable[[Callable[Concatenate[Work, P], R]], Callable[
                 raise Forbidden(f"Your role does not let you {may.value}. A coordinator can tell you who may.")
             return function(work, *args, **kwargs)
 
-        return checked
+        return cast("Callable[Concatenate[Work, P], R]", checked)
 
     return declare

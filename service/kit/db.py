@@ -38,7 +38,7 @@ class UtcDateTime(sa.types.TypeDecorator[datetime]):
         moment = value.astimezone(UTC)
         return moment.replace(tzinfo=None) if dialect.name == "sqlite" else moment
 
-    def process_result_value(self, value: datetime | None, dialect: sa.Dialect) -> datetime | None:
+    def process_result_value(self, value: datetime | None, dialect: sa.Dialect) -> datetime | None:  # noqa: ARG002 given
         """Give the zone back."""
         return value.replace(tzinfo=UTC) if value is not None and value.tzinfo is None else value
 

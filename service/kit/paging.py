@@ -20,6 +20,13 @@ Cursor = Annotated[str | None, Field(max_length=500, description="`next` of the 
 Limit = Annotated[int, Field(ge=1, le=200, description="At most so many items.")]
 
 
+class Listing(View):
+    """Which page of a list is wanted; a list's own filter adds to it, since one model must hold the whole query."""
+
+    cursor: Cursor = None
+    limit: Limit = 50
+
+
 class Page(View, Generic[T]):
     """Some items, and the cursor of the next page or null."""
 
@@ -36,12 +43,11 @@ def decode(cursor: str, kinds: Sequence[type]) -> list[Any]:
     """The sort key in a cursor; raises Invalid when it is not one of ours."""
     try:
         key = json.loads(base64.urlsafe_b64decode(cursor + "=" * (-len(cursor) % 4)))
-        good = isinstance(key, list) and [type(part) for part in key] == list(kinds)
     except ValueError:
-        good = False
-    if not good:
+        key = None
+    if not isinstance(key, list) or [type(part) for part in key] != list(kinds):
         raise Invalid.at("cursor", "This cursor is not valid. Start again from the first page, without a cursor.")
-    return list(key)
+    return key
 
 
 def after(columns: Sequence[InstrumentedAttribute[Any]], key: Sequence[Any]) -> sa.ColumnElement[bool]:

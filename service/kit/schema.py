@@ -22,9 +22,7 @@ def _storable(text: str) -> str:
 Text = Annotated[str, StringConstraints(strip_whitespace=True, max_length=4000), AfterValidator(_storable)]
 """Text that may be empty."""
 
-Line = Annotated[
-    str, StringConstraints(strip_whitespace=True, min_length=1, max_length=200), AfterValidator(_storable)
-]
+Line = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=200), AfterValidator(_storable)]
 """A line that must say something."""
 
 

@@ -7,10 +7,9 @@ from typing import Annotated
 from fastapi import APIRouter, Query
 
 from service.access.work import Work
-from service.kit.paging import Cursor, Limit, Page
+from service.kit.paging import Page
 from service.kit.schema import Id
 from service.recipients import actions, queries
-from service.recipients.rules import CaseState
 from service.recipients.schemas import (
     AddConsent,
     AddContact,
@@ -27,9 +26,6 @@ from service.web.edge import reads, writes
 
 router = APIRouter(tags=["recipients"])
 
-Name = Annotated[str, Query(max_length=200, description="Part of a name, or of a case number.")]
-SiteCode = Annotated[str | None, Query(max_length=200, description="A site's code.")]
-
 
 @router.post("/recipients", status_code=201)
 @writes
@@ -40,16 +36,9 @@ def register(work: Work, command: AddRecipient) -> RecipientView:
 
 @router.get("/recipients")
 @reads
-def recipients(
-    work: Work,
-    q: Name = "",
-    site: SiteCode = None,
-    state: CaseState | None = None,
-    cursor: Cursor = None,
-    limit: Limit = 50,
-) -> Page[RecipientLine]:
+def recipients(work: Work, wanted: Annotated[RecipientFilter, Query()]) -> Page[RecipientLine]:
     """List cases by name."""
-    return queries.recipients(work, RecipientFilter(q=q, site=site, state=state), cursor, limit)
+    return queries.recipients(work, wanted)
 
 
 @router.get("/recipients/{case_number}")

@@ -1,4 +1,4 @@
-"""What flows up from a change to a case: jobs that higher rooms carry out, asked for by name in the same transaction."""
+"""What flows up from a change to a case: jobs that higher rooms do, asked for by name in the same transaction."""
 
 from __future__ import annotations
 

@@ -3,23 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import Annotated, Any
 from urllib.parse import urlencode
 
-from fastapi import APIRouter, Request
+from fastapi import APIRouter, Query, Request
 from fastapi.responses import RedirectResponse, Response
 from pydantic import BaseModel
 from starlette.datastructures import FormData
 
-from service.access.permissions import Role
+from service.access.permissions import May, Role
 from service.access.work import Work
 from service.accounts.queries import people_at, sites
 from service.kit.errors import Invalid
-from service.kit.paging import Cursor
 from service.kit.schema import Id
 from service.recipients import actions, queries
-from service.recipients.api import Name, SiteCode
-from service.recipients.rules import CaseState, Side
+from service.recipients.rules import Side
 from service.recipients.schemas import (
     AddConsent,
     AddContact,
@@ -37,19 +35,22 @@ from service.web.render import render
 
 router = APIRouter()
 
-LIST_LENGTH = 40
-
 
 @router.get("/recipients")
 @reads
-def recipients(
-    work: Work, request: Request, q: Name = "", site: SiteCode = None, state: str = "", cursor: Cursor = None
-) -> Response:
-    """Recipients by name, filtered; a whole case number leads straight to its case."""
-    wanted = RecipientFilter(q=q, site=site or None, state=CaseState(state) if state in set(CaseState) else None)
-    page = queries.recipients(work, wanted, cursor, LIST_LENGTH)
-    following = None if page.next is None else "?" + urlencode({"q": q, "site": site or "", "state": state, "cursor": page.next})
-    context = {"found": page.items, "older": following, "wanted": wanted, "sites": sites(work), "first": cursor is None}
+def recipients(work: Work, request: Request, wanted: Annotated[RecipientFilter, Query()]) -> Response:
+    """Recipients by name, filtered."""
+    page = queries.recipients(work, wanted)
+    following = None
+    if page.next is not None:
+        following = "?" + urlencode({**wanted.model_dump(mode="json", exclude_none=True), "cursor": page.next})
+    context = {
+        "found": page.items,
+        "older": following,
+        "wanted": wanted,
+        "sites": sites(work),
+        "first": wanted.cursor is None,
+    }
     return render(request, "recipients/list.html", context)
 
 
@@ -90,9 +91,7 @@ def change_form(work: Work, request: Request, case_number: str) -> Response:
 @writes
 def change(work: Work, case_number: str, form: Posted) -> Response:
     """Change the particulars; every field of the form was shown, so an empty one is meant to be empty."""
-    with shown_again(
-        "recipients/form.html", form, lambda: _form_context(work, queries.recipient(work, case_number))
-    ):
+    with shown_again("recipients/form.html", form, lambda: _form_context(work, queries.recipient(work, case_number))):
         values = {**dict.fromkeys(_EMPTIABLE, ""), "latex_allergy": None, "prescribed_on": None, **_particulars(form)}
         values.pop("site", None)
         actions.change(work, case_number, command(ChangeRecipient, values))
@@ -192,9 +191,12 @@ def _form_context(work: Work, person: RecipientView | None = None) -> dict[str, 
 
 def _case_context(work: Work, case_number: str) -> dict[str, Any]:
     person = queries.recipient(work, case_number)
-    volunteers = people_at(work, Role.VOLUNTEER, person.site)
-    helping = {helper.account for helper in person.helpers}
-    return {"person": person, "volunteers": [each for each in volunteers if each.id not in helping]}
+    volunteers = []
+    if work.actor.can(May.KEEP_CASES):
+        helping = {helper.account for helper in person.helpers}
+        at_site = people_at(work, Role.VOLUNTEER, person.site)
+        volunteers = [each for each in at_site if each.id not in helping]
+    return {"person": person, "volunteers": volunteers}
 
 
 def _typed(person: RecipientView) -> dict[str, str]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any
 
 import sqlalchemy as sa
@@ -56,25 +55,26 @@ def seen_recipient(work: Work, case_number: str) -> SeenRecipient:
     if row is None:
         raise _no_such_case()
     limbs = work.session.execute(sa.select(LimbRow.side, LimbRow.level).where(LimbRow.recipient_id == row.id))
-    return SeenRecipient.model_validate({**row._mapping, "limbs": {side: level for side, level in limbs}})
+    return SeenRecipient.model_validate({**row._mapping, "limbs": {limb.side: limb.level for limb in limbs}})
 
 
 @usecase(May.SEE_CASES)
-def recipients(work: Work, wanted: RecipientFilter, cursor: str | None, limit: int) -> Page[RecipientLine]:
+def recipients(work: Work, wanted: RecipientFilter) -> Page[RecipientLine]:
     """Recipients by name; `q` finds the beginning of any name, or a case number from its first digits."""
-    order: Sequence[sa.ColumnElement[Any]] = (RecipientRow.search_name, RecipientRow.id)
+    order = (RecipientRow.search_name, RecipientRow.id)
     statement = (
         sa.select(*_LINE, RecipientRow.id, RecipientRow.search_name)
         .join(SiteRow, SiteRow.id == RecipientRow.site_id)
         .where(visible(work.actor, work.today), *_wanted(wanted))
         .order_by(*order)
-        .limit(limit + 1)
+        .limit(wanted.limit + 1)
     )
-    if cursor is not None:
-        statement = statement.where(after(order, decode(cursor, (str, int))))
+    if wanted.cursor is not None:
+        statement = statement.where(after(order, decode(wanted.cursor, (str, int))))
     rows = work.session.execute(statement).all()
-    more = encode((rows[limit - 1].search_name, rows[limit - 1].id)) if len(rows) > limit else None
-    return Page(items=[RecipientLine.model_validate(row._mapping) for row in rows[:limit]], next=more)
+    shown = rows[: wanted.limit]
+    more = encode((shown[-1].search_name, shown[-1].id)) if len(rows) > len(shown) else None
+    return Page(items=[RecipientLine.model_validate(row._mapping) for row in shown], next=more)
 
 
 @usecase(May.SEE_CASES)
@@ -140,7 +140,9 @@ _LINE = (
 def _is(case_number: str) -> sa.ColumnElement[bool]:
     number = read_case_number(case_number)
     if number is None:
-        raise NotFound("This is not a case number: it has seven digits, and the last one must fit. Check it for a slip.")
+        raise NotFound(
+            "This is not a case number: it has seven digits, and the last one must fit. Check it for a slip."
+        )
     return RecipientRow.case_number == number
 
 
@@ -157,7 +159,7 @@ def _wanted(wanted: RecipientFilter) -> list[sa.ColumnElement[bool]]:
     for part in fold(wanted.q).split():
         if part[0].isdigit():
             digits = part.replace("-", "")
-            shown = digits if len(digits) <= 3 else f"{digits[:3]}-{digits[3:]}"  # noqa: PLR2004 as case numbers are written
+            shown = digits if len(digits) <= 3 else f"{digits[:3]}-{digits[3:]}"
             conditions.append(RecipientRow.case_number.startswith(shown, autoescape=True))
         else:
             conditions.append((sa.literal(" ") + RecipientRow.search_name).contains(f" {part}", autoescape=True))

@@ -103,7 +103,7 @@ DIGITS = 6
 
 
 def check_digit(digits: str) -> str:
-    """The ISO/IEC 7064 MOD 11,10 check digit of a string of digits; it catches every single wrong digit and most swaps."""
+    """The ISO/IEC 7064 MOD 11,10 check digit of a string of digits: it catches every wrong digit and most swaps."""
     carry = 10
     for digit in digits:
         carry = (int(digit) + carry) % 10 or 10

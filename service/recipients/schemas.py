@@ -5,8 +5,9 @@ from __future__ import annotations
 from datetime import date
 from typing import Annotated, Self
 
-from pydantic import ConfigDict, Field, model_validator
+from pydantic import BeforeValidator, ConfigDict, Field, model_validator
 
+from service.kit.paging import Listing
 from service.kit.schema import Command, Day, Line, Text, View
 from service.recipients.rules import (
     CaseState,
@@ -83,6 +84,7 @@ class HoldReview(Command):
     outcome: Line
 
 
+_NO_CHOICE = BeforeValidator(lambda given: given or None)
 _Limbs = Annotated[tuple[AddLimb, ...], Field(max_length=2)]
 
 
@@ -271,9 +273,9 @@ class SeenRecipient(View):
     limbs: dict[Side, Level]
 
 
-class RecipientFilter(View):
-    """What to list: `q` is part of a name or of a case number."""
+class RecipientFilter(Listing):
+    """What to list; an empty choice, as a form sends it, is no choice."""
 
-    q: str = ""
-    site: str | None = None
-    state: CaseState | None = None
+    q: Annotated[str, Field(max_length=200, description="Part of a name, or the first digits of a case number.")] = ""
+    site: Annotated[str | None, Field(max_length=20, description="A site's code."), _NO_CHOICE] = None
+    state: Annotated[CaseState | None, _NO_CHOICE] = None

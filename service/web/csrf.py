@@ -1,8 +1,8 @@
 """A page of another site must not act in a signed-in person's name.
 
 Three lines of defence: the session cookie is SameSite=Lax; a browser that says a request comes from elsewhere
-(`Sec-Fetch-Site`, `Origin`) is refused before the body is read; and every form carries a token bound to the session (`form_token`).
-The API is out of reach: it takes a bearer token and no cookie.
+(`Sec-Fetch-Site`, `Origin`) is refused before the body is read; and every form carries a token bound to
+the session (`form_token`). The API is out of reach: it takes a bearer token and no cookie.
 """
 
 from __future__ import annotations

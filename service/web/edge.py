@@ -117,5 +117,5 @@ def _seen_by_fastapi(route: Callable[..., Any], run: Callable[..., Any]) -> Call
     request = inspect.Parameter("edge_request", inspect.Parameter.KEYWORD_ONLY, annotation=Request)
     shown = [p.replace(kind=inspect.Parameter.KEYWORD_ONLY) for p in others if p.name != asked_for]
     endpoint.__signature__ = signature.replace(parameters=[request, *shown])  # type: ignore[attr-defined]
-    del endpoint.__wrapped__  # type: ignore[attr-defined]
+    del endpoint.__wrapped__
     return endpoint

@@ -1,4 +1,4 @@
-"""Refusals and mistakes as people and programs read them: problem+json (RFC 9457) under /api, a plain page elsewhere."""
+"""Refusals and mistakes as people and programs read them: problem+json (RFC 9457) under /api, else a plain page."""
 
 from __future__ import annotations
 
@@ -123,7 +123,7 @@ def _unreadable(request: Request, error: Exception) -> Response:
 def _http(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)  # noqa: S101 registered for this type alone
     known = {
-        404: (errors.NotFound.title, "There is no page or resource at this address. Check it, or start from the work list."),
+        404: (errors.NotFound.title, "There is nothing at this address. Check it, or start from the work list."),
         405: ("Not possible here", "This address does not take that kind of request."),
     }
     title, detail = known.get(error.status_code, ("The request could not be read", str(error.detail)))

@@ -17,6 +17,10 @@ SAID = {
     "setting-recorded": "The setting is recorded.",
     "account-added": "The account is open.",
     "account-changed": "The account is changed.",
+    "account-closed": "The account is closed. Its browsers are signed out and its tokens are ended.",
+    "account-reopened": "The account is open again. Its person can sign in; ended tokens stay ended.",
+    "site-added": "The site is added.",
+    "site-changed": "The site is changed.",
     "token-ended": "The token is ended and works no more.",
     "session-ended": "That browser is signed out.",
 }

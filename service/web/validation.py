@@ -1,4 +1,4 @@
-"""Pydantic's findings as ours: a field and a sentence, never the value that was sent (it may be health data, or NaN)."""
+"""Pydantic's findings as ours: a field and a sentence, never the value sent (it may be health data, or NaN)."""
 
 from __future__ import annotations
 
