@@ -1,0 +1,283 @@
+"""Recording what recipients wear. Each act writes its audit entry and asks for a new forecast in one transaction."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import sqlalchemy as sa
+
+from service.access.permissions import May
+from service.access.usecase import usecase
+from service.access.work import Work
+from service.audit.actions import note
+from service.devices import rules
+from service.devices.queries import device, settings, sock_reports
+from service.devices.schemas import (
+    AddDevice,
+    AddSetting,
+    AddSocket,
+    ChangeDevice,
+    DeviceHistory,
+    EndSocket,
+    ReportSocks,
+    SettingView,
+    SocketView,
+    SockReportView,
+)
+from service.devices.tables import ControlSettingRow, DeviceRow, LimitRow, SocketRow, SockReportRow, Use
+from service.kit.errors import Conflict, FieldError, Invalid, NotFound
+from service.recipients.followups import ask_for_forecast
+from service.recipients.queries import seen_recipient
+from service.recipients.rules import past_day_problem
+from service.recipients.schemas import SeenRecipient
+
+
+@usecase(May.KEEP_DEVICES)
+def add_device(work: Work, case_number: str, command: AddDevice) -> DeviceHistory:
+    """Record a device; raises Invalid for a side without a limb difference, or one that `replaces` does not share."""
+    seen = seen_recipient(work, case_number)
+    if seen.limbs and command.side not in seen.limbs:
+        described = rules.sides_in_words(seen.limbs)
+        raise Invalid.at(
+            "side",
+            f"This case describes a limb difference on the {described} only. Check the side, or describe the limb.",
+        )
+    row = DeviceRow(
+        recipient_id=seen.id,
+        purpose=command.purpose,
+        side=command.side,
+        note=command.note,
+        replaces_id=command.replaces,
+        use=Use.IN_USE,
+        created_at=work.now,
+    )
+    work.session.add(row)
+    work.session.flush()  # the id is needed below
+    if command.replaces is not None:
+        _take_over(work, seen, row, command)
+    _record(work, seen, "recorded", "device", row.id)
+    return device(work, case_number, row.id)
+
+
+@usecase(May.KEEP_DEVICES)
+def change_device(work: Work, case_number: str, device_id: int, command: ChangeDevice) -> DeviceHistory:
+    """Change a device's particulars or its use; stopping it needs a reason and leaves its socket on record as it is."""
+    seen, row = _own_device(work, case_number, device_id)
+    given = command.model_dump(exclude_none=True)
+    if given.get("use", row.use) is Use.STOPPED:
+        given = {"stopped_reason": row.stopped_reason, "stopped_on": row.stopped_on or work.today, **given}
+        if not given["stopped_reason"]:
+            raise Invalid.at("stopped_reason", "Say why the device is no longer used.")
+        _check_past(work, seen, "stopped_on", given["stopped_on"])
+    elif "stopped_reason" in given or "stopped_on" in given:
+        raise Invalid.at("use", 'A reason or a day to stop needs use "stopped".')
+    else:
+        given |= {"stopped_reason": "", "stopped_on": None}
+    changes = {name: [_plain(getattr(row, name)), _plain(value)] for name, value in given.items()}
+    for name, value in given.items():
+        setattr(row, name, value)
+    changes = {name: pair for name, pair in changes.items() if pair[0] != pair[1]}
+    _record(work, seen, "changed", "device", row.id, changes=changes)
+    return device(work, case_number, row.id)
+
+
+@usecase(May.KEEP_DEVICES)
+def add_socket(work: Work, case_number: str, device_id: int, command: AddSocket) -> SocketView:
+    """Record a fitted socket with its limits.
+
+    Raises Conflict while another is in place that `previous` does not end, and Invalid for days or limits that
+    cannot be.
+    """
+    seen, row = _own_device(work, case_number, device_id)
+    if row.use is Use.STOPPED:
+        raise Conflict("This device is stopped. Put it back in use before you record a socket for it.")
+    _check_past(work, seen, "fitted_on", command.fitted_on)
+    _check_limits(row, command)
+    _end_previous(work, seen, row, command)
+    ended = sa.select(SocketRow.fitted_on, SocketRow.ended_on).where(SocketRow.device_id == row.id)
+    spans = [rules.Span(since, until) for since, until in work.session.execute(ended)]
+    if (problem := rules.fitting_problem(command.fitted_on, spans)) is not None:
+        raise Invalid.at("fitted_on", problem)
+
+    socket = SocketRow(
+        device_id=row.id,
+        fitted_on=command.fitted_on,
+        socks_at_fitting=list(command.socks_at_fitting),
+        note=command.note,
+    )
+    work.session.add(socket)
+    work.session.flush()  # the id is needed below
+    for limit in command.limits:
+        work.session.add(LimitRow(socket_id=socket.id, **{**limit.model_dump(), "side": row.side}))
+    _record(work, seen, "recorded", "socket", socket.id)
+    return next(each for each in device(work, case_number, row.id).sockets if each.id == socket.id)
+
+
+@usecase(May.KEEP_DEVICES)
+def end_socket(work: Work, case_number: str, device_id: int, socket_id: int, command: EndSocket) -> SocketView:
+    """Record that a socket came off for good; raises Conflict when that is on record already."""
+    seen, row = _own_device(work, case_number, device_id)
+    socket = work.session.get(SocketRow, socket_id)
+    if socket is None or socket.device_id != row.id:
+        raise NotFound("There is no such socket in this device.")
+    if socket.ended_on is not None:
+        raise Conflict("This socket has come off already; the day and the reason are on record.")
+    _check_end(work, seen, socket, "ended_on", command.ended_on)
+    socket.ended_on, socket.end_reason, socket.end_note = command.ended_on, command.end_reason, command.note
+    _record(work, seen, "ended", "socket", socket_id)
+    return next(each for each in device(work, case_number, row.id).sockets if each.id == socket_id)
+
+
+@usecase(May.REPORT_SOCKS)
+def report_socks(work: Work, case_number: str, command: ReportSocks) -> SockReportView:
+    """Record the socks worn on a day.
+
+    Raises Invalid when it is not plain which device is meant or no socket of it was in place that day, and Conflict
+    when the very same report is on record.
+    """
+    seen = seen_recipient(work, case_number)
+    _check_past(work, seen, "on", command.on)
+    if (problem := rules.socks_problem(command.plies)) is not None:
+        raise Invalid.at("plies", problem)
+    device_id = _meant_device(work, seen, command.device)
+    worn = sa.select(SocketRow.fitted_on, SocketRow.ended_on).where(SocketRow.device_id == device_id)
+    if not any(rules.Span(since, until).holds(command.on) for since, until in work.session.execute(worn)):
+        raise Invalid.at(
+            "on", "No socket of this device was in place on that day. Check the day, or record the socket first."
+        )
+    same_day = sa.select(SockReportRow.plies, SockReportRow.fit).where(
+        SockReportRow.device_id == device_id, SockReportRow.worn_on == command.on
+    )
+    if (list(command.plies), command.fit) in [tuple(row) for row in work.session.execute(same_day)]:
+        raise Conflict("This report is on record already. There is nothing more to do.")
+
+    report = SockReportRow(
+        device_id=device_id,
+        worn_on=command.on,
+        plies=list(command.plies),
+        fit=command.fit,
+        note=command.note,
+        recorded_at=work.now,
+        recorded_by=work.actor.name,
+    )
+    work.session.add(report)
+    work.session.flush()  # the id is needed below
+    _record(work, seen, "recorded", "sock report", report.id)
+    return sock_reports(work, case_number, None, 1).items[0]
+
+
+@usecase(May.KEEP_DEVICES)
+def add_setting(work: Work, case_number: str, device_id: int, command: AddSetting) -> SettingView:
+    """Record a control setting; earlier ones of the same name stay as history."""
+    seen, row = _own_device(work, case_number, device_id)
+    _check_past(work, seen, "set_on", command.set_on)
+    setting = ControlSettingRow(device_id=row.id, **command.model_dump())
+    work.session.add(setting)
+    work.session.flush()  # the view reads what was just written
+    note(work, "recorded", "control setting", subject_id=setting.id, recipient_id=seen.id)
+    return next(each for each in settings(work, case_number, row.id) if each.id == setting.id)
+
+
+def _take_over(work: Work, seen: SeenRecipient, new: DeviceRow, command: AddDevice) -> None:
+    old = work.session.get(DeviceRow, command.replaces)
+    if old is None or old.recipient_id != seen.id or old.id == new.id:
+        raise Invalid.at("replaces", "There is no such device in this case.")
+    if old.side is not new.side:
+        raise Invalid.at("replaces", f"That device is worn on the {old.side}. Choose one of the same side.")
+    for setting in settings(work, seen.case_number, old.id):
+        if setting.current:
+            copied = setting.model_dump(include={"name", "value", "unit", "note"})
+            work.session.add(ControlSettingRow(device_id=new.id, set_on=work.today, **copied))
+    if old.use is not Use.STOPPED:
+        before, old.use = old.use, command.replaced_becomes
+        if old.use is Use.STOPPED:
+            old.stopped_on, old.stopped_reason = work.today, "replaced"
+        changes = {"use": [before, old.use]}
+        note(work, "changed", "device", subject_id=old.id, recipient_id=seen.id, changes=changes)
+
+
+def _meant_device(work: Work, seen: SeenRecipient, device_id: int | None) -> int:
+    found = work.session.execute(sa.select(DeviceRow).where(DeviceRow.recipient_id == seen.id)).scalars()
+    owned = {row.id: row for row in found}
+    if device_id is not None:
+        if device_id not in owned:
+            raise Invalid.at("device", "There is no such device in this case.")
+        return device_id
+    in_use = [row for row in owned.values() if row.use is Use.IN_USE]
+    if len(in_use) == 1:
+        return in_use[0].id
+    if not in_use:
+        raise Invalid.at("device", "No device is in use. Record the device first, or say which one was worn.")
+    names = "; ".join(f"{row.id} ({row.purpose}, {row.side})" for row in in_use)
+    raise Invalid.at("device", f"Several devices are in use. Say which one was worn: {names}.")
+
+
+def _end_previous(work: Work, seen: SeenRecipient, row: DeviceRow, command: AddSocket) -> None:
+    in_place = work.session.scalars(
+        sa.select(SocketRow).where(SocketRow.device_id == row.id, SocketRow.ended_on.is_(None))
+    ).one_or_none()
+    if in_place is None:
+        if command.previous is not None:
+            raise Invalid.at("previous", "No socket is in place, so there is none to end. Leave this out.")
+        return
+    if command.previous is None:
+        raise Conflict(
+            f"The socket fitted on {in_place.fitted_on} is still in place. Say in `previous` when and why it came off, "
+            "or end it first."
+        )
+    ended_on = command.previous.ended_on or command.fitted_on
+    _check_end(work, seen, in_place, "previous.ended_on", ended_on)
+    in_place.ended_on, in_place.end_reason = ended_on, command.previous.end_reason
+    work.session.flush()  # the database allows one socket in place, so the old one goes before the new one comes
+    note(work, "ended", "socket", subject_id=in_place.id, recipient_id=seen.id)
+
+
+def _check_end(work: Work, seen: SeenRecipient, socket: SocketRow, field: str, day: date) -> None:
+    _check_past(work, seen, field, day)
+    if day < socket.fitted_on:
+        raise Invalid.at(field, f"That is before the socket was fitted, on {socket.fitted_on}. Check the day.")
+
+
+def _check_limits(row: DeviceRow, command: AddSocket) -> None:
+    wrong = []
+    for index, limit in enumerate(command.limits):
+        problem = rules.limit_problem(**limit.model_dump(), device_side=row.side)
+        if problem is not None:
+            wrong.append(FieldError(f"limits.{index}.{problem.field}", problem.message))
+        elif any(
+            (each.dimension, each.level_mm) == (limit.dimension, limit.level_mm) for each in command.limits[:index]
+        ):
+            wrong.append(
+                FieldError(f"limits.{index}.dimension", "This limit is given twice. Keep the one that is right.")
+            )
+    if (problem_with_socks := rules.socks_problem(command.socks_at_fitting)) is not None:
+        wrong.append(FieldError("socks_at_fitting", problem_with_socks))
+    if wrong:
+        raise Invalid("Nothing was stored. Some values need correcting.", fields=tuple(wrong))
+
+
+def _own_device(work: Work, case_number: str, device_id: int) -> tuple[SeenRecipient, DeviceRow]:
+    seen = seen_recipient(work, case_number)
+    # Locked, so that two people recording a socket at once do so one after the other.
+    row = work.session.get(DeviceRow, device_id, with_for_update=True)
+    if row is None or row.recipient_id != seen.id:
+        raise NotFound("There is no such device in this case.")
+    return seen, row
+
+
+def _record(
+    work: Work, seen: SeenRecipient, act: str, subject: str, subject_id: int, *, changes: dict[str, Any] | None = None
+) -> None:
+    note(work, act, subject, subject_id=subject_id, recipient_id=seen.id, changes=changes)
+    ask_for_forecast(work, seen.id)
+    work.session.flush()  # the view that is answered reads what was just written
+
+
+def _check_past(work: Work, seen: SeenRecipient, field: str, day: date) -> None:
+    if (problem := past_day_problem(day, seen.birth_date, work.today)) is not None:
+        raise Invalid.at(field, problem)
+
+
+def _plain(value: Any) -> Any:
+    return value if isinstance(value, str | int | None) else str(value)

@@ -1,0 +1,163 @@
+"""Reading what recipients wear, narrowed to the cases the actor may see."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection
+
+import sqlalchemy as sa
+
+from service.access.permissions import May
+from service.access.usecase import usecase
+from service.access.work import Work
+from service.devices.schemas import (
+    DeviceHistory,
+    DeviceView,
+    LimitView,
+    SettingView,
+    SocketView,
+    SockReportView,
+    WornSocket,
+)
+from service.devices.tables import ControlSettingRow, DeviceRow, LimitRow, SocketRow, SockReportRow, Use
+from service.kit.errors import NotFound
+from service.kit.paging import Page, decode, encode
+from service.recipients.queries import seen_recipient
+from service.recipients.scope import visible
+from service.recipients.tables import RecipientRow
+
+
+@usecase(May.SEE_CASES)
+def devices(work: Work, case_number: str) -> list[DeviceView]:
+    """Every device of a recipient, those in use first, each with its socket in place."""
+    seen = seen_recipient(work, case_number)
+    work.read.add(seen.id)
+    found = _devices(work, DeviceRow.recipient_id == seen.id)
+    return sorted(found, key=lambda each: (list(Use).index(each.use), -each.id))
+
+
+@usecase(May.SEE_CASES)
+def device(work: Work, case_number: str, device_id: int) -> DeviceHistory:
+    """One device with its sockets and settings; raises NotFound unless it belongs to the case."""
+    seen = seen_recipient(work, case_number)
+    work.read.add(seen.id)
+    found = _devices(work, DeviceRow.recipient_id == seen.id, DeviceRow.id == device_id)
+    if not found:
+        raise NotFound("There is no such device in this case.")
+    sockets = _sockets(work, SocketRow.device_id == device_id)
+    return DeviceHistory.model_validate(
+        {**found[0].model_dump(), "sockets": sockets, "settings": _settings(work, device_id)}
+    )
+
+
+@usecase(May.SEE_CASES)
+def settings(work: Work, case_number: str, device_id: int) -> list[SettingView]:
+    """A device's control settings, newest first."""
+    return device(work, case_number, device_id).settings
+
+
+@usecase(May.SEE_CASES)
+def sock_reports(work: Work, case_number: str, cursor: str | None, limit: int) -> Page[SockReportView]:
+    """A recipient's sock reports in the order they were recorded, newest first."""
+    seen = seen_recipient(work, case_number)
+    work.read.add(seen.id)
+    statement = _REPORTS.where(DeviceRow.recipient_id == seen.id).order_by(SockReportRow.id.desc()).limit(limit + 1)
+    if cursor is not None:
+        statement = statement.where(SockReportRow.id < decode(cursor, (int,))[0])
+    rows = work.session.execute(statement).all()
+    more = encode((rows[limit - 1].id,)) if len(rows) > limit else None
+    return Page(items=[SockReportView.model_validate(row._mapping) for row in rows[:limit]], next=more)
+
+
+@usecase(May.SEE_CASES)
+def worn_sockets(work: Work, recipient_ids: Collection[int]) -> list[WornSocket]:
+    """Sockets in place of devices in use, for some recipients; their sock reports since fitting, oldest first."""
+    rows = work.session.execute(
+        sa.select(
+            DeviceRow.recipient_id.label("recipient"),
+            DeviceRow.id.label("device"),
+            DeviceRow.purpose,
+            DeviceRow.side,
+            SocketRow.id.label("socket"),
+            SocketRow.fitted_on,
+            SocketRow.socks_at_fitting,
+        )
+        .join(SocketRow, SocketRow.device_id == DeviceRow.id)
+        .join(RecipientRow, RecipientRow.id == DeviceRow.recipient_id)
+        .where(DeviceRow.recipient_id.in_(recipient_ids), *IN_PLACE, visible(work.actor, work.today))
+        .order_by(DeviceRow.recipient_id, DeviceRow.id)
+    ).mappings()
+    worn = list(rows)
+    limits = _limits(work, [each["socket"] for each in worn])
+    reports = _reports_since_fitting(work, [each["socket"] for each in worn])
+    return [
+        WornSocket.model_validate({**each, "limits": limits[each["socket"]], "reports": reports[each["socket"]]})
+        for each in worn
+    ]
+
+
+IN_PLACE = (DeviceRow.use == Use.IN_USE, SocketRow.ended_on.is_(None))
+"""SQL: a socket that is worn now, so one that a forecast belongs to."""
+
+_REPORTS = sa.select(
+    SockReportRow.id,
+    SockReportRow.device_id.label("device"),
+    DeviceRow.purpose,
+    SockReportRow.worn_on.label("on"),
+    SockReportRow.plies,
+    SockReportRow.fit,
+    SockReportRow.note,
+    SockReportRow.recorded_by,
+    SockReportRow.recorded_at,
+).join(DeviceRow, DeviceRow.id == SockReportRow.device_id)
+
+
+def _devices(work: Work, *conditions: sa.ColumnElement[bool]) -> list[DeviceView]:
+    rows = list(work.session.execute(sa.select(DeviceRow.__table__).where(*conditions)).mappings())
+    in_place = _sockets(work, SocketRow.device_id.in_([row["id"] for row in rows]), SocketRow.ended_on.is_(None))
+    of_device = {socket.device: socket for socket in in_place}
+    return [
+        DeviceView.model_validate({**row, "replaces": row["replaces_id"], "socket": of_device.get(row["id"])})
+        for row in rows
+    ]
+
+
+def _sockets(work: Work, *conditions: sa.ColumnElement[bool]) -> list[SocketView]:
+    newest_first = (SocketRow.fitted_on.desc(), SocketRow.id.desc())
+    rows = list(
+        work.session.execute(sa.select(SocketRow.__table__).where(*conditions).order_by(*newest_first)).mappings()
+    )
+    limits = _limits(work, [row["id"] for row in rows])
+    return [SocketView.model_validate({**row, "device": row["device_id"], "limits": limits[row["id"]]}) for row in rows]
+
+
+def _limits(work: Work, socket_ids: list[int]) -> defaultdict[int, list[LimitView]]:
+    found: defaultdict[int, list[LimitView]] = defaultdict(list)
+    statement = sa.select(LimitRow.__table__).where(LimitRow.socket_id.in_(socket_ids))
+    for row in work.session.execute(statement.order_by(LimitRow.dimension, LimitRow.level_mm)).mappings():
+        found[row["socket_id"]].append(LimitView.model_validate(dict(row)))
+    return found
+
+
+def _reports_since_fitting(work: Work, socket_ids: list[int]) -> defaultdict[int, list[SockReportView]]:
+    found: defaultdict[int, list[SockReportView]] = defaultdict(list)
+    statement = (
+        _REPORTS.add_columns(SocketRow.id.label("socket"))
+        .join(SocketRow, SocketRow.device_id == DeviceRow.id)
+        .where(SocketRow.id.in_(socket_ids), SockReportRow.worn_on >= SocketRow.fitted_on)
+        .order_by(SockReportRow.worn_on, SockReportRow.id)
+    )
+    for row in work.session.execute(statement).mappings():
+        found[row["socket"]].append(SockReportView.model_validate(dict(row)))
+    return found
+
+
+def _settings(work: Work, device_id: int) -> list[SettingView]:
+    newest_first = (ControlSettingRow.set_on.desc(), ControlSettingRow.id.desc())
+    statement = sa.select(ControlSettingRow.__table__).where(ControlSettingRow.device_id == device_id)
+    found: list[SettingView] = []
+    named: set[str] = set()
+    for row in work.session.execute(statement.order_by(*newest_first)).mappings():
+        found.append(SettingView.model_validate({**row, "current": row["name"] not in named}))
+        named.add(row["name"])
+    return found

@@ -1,0 +1,121 @@
+"""What is true of devices, sockets and socks without asking a database."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from service.anthropometry.dimensions import CATALOGUE, Dimension, DimensionFacts
+from service.recipients.rules import Level, Side
+
+PLIES = (1, 2, 3, 5)
+"""The ply labels on socks; a label is no thickness."""
+
+MOST_SOCKS = 6
+"""Socks worn over each other; more cannot be right."""
+
+LONGEST_LEVEL_MM = 500.0
+"""No level of an arm is farther than this from its landmark, in mm."""
+
+LIMIT_DIMENSIONS = tuple(each for each, facts in CATALOGUE.items() if facts.needs_side and facts.unit == "mm")
+"""Dimensions of a limb, which a socket can be too small for; a body's height or weight is none."""
+
+
+@dataclass(frozen=True)
+class Problem:
+    """What is wrong with one field, and what to do about it."""
+
+    field: str
+    message: str
+
+
+@dataclass(frozen=True)
+class Span:
+    """Days a socket was in place; `until` None means it still is."""
+
+    since: date
+    until: date | None
+
+    def holds(self, day: date) -> bool:
+        """Whether the socket was in place on a day, its first and last day included."""
+        return self.since <= day and (self.until is None or day <= self.until)
+
+
+def socks_problem(plies: Sequence[int]) -> str | None:
+    """What is wrong with the plies of socks worn together, or None; no sock at all is fine."""
+    if any(ply not in PLIES for ply in plies):
+        return "Socks are 1, 2, 3 or 5 ply. Give the number on each sock's label."
+    if len(plies) > MOST_SOCKS:
+        return f"More than {MOST_SOCKS} socks cannot be worn over each other. Give those worn at the same time."
+    return None
+
+
+def read_socks(text: str) -> tuple[int, ...]:
+    """Plies as somebody writes them, such as "3 + 1"; "none" is no sock.
+
+    Raises ValueError, saying what to do, when something else than numbers is left.
+    """
+    parts = [part for part in re.split(r"[\s,+;&]+", text.strip().casefold()) if part and part != "and"]
+    if parts in ([], ["none"], ["0"]):
+        return ()
+    if not all(part.isascii() and part.isdigit() and len(part) == 1 for part in parts):
+        raise ValueError("Write the number on each sock's label with a plus between, such as 3 + 1.")
+    return tuple(int(part) for part in parts)
+
+
+def limit_problem(
+    dimension: Dimension, side: Side | None, level_mm: float | None, tight_at_mm: float, *, device_side: Side
+) -> Problem | None:
+    """What is wrong with one limit of a socket in a device worn on `device_side`, or None. Sizes are in mm."""
+    facts = CATALOGUE[dimension]
+    if dimension not in LIMIT_DIMENSIONS:
+        return Problem("dimension", f"No socket is outgrown by {facts.label}. Choose a dimension of the limb.")
+    if side is not None and side is not device_side:
+        return Problem("side", f"This device is worn on the {device_side}. Check the side, or leave it out.")
+    if (wrong_level := _level_problem(facts, level_mm)) is not None:
+        return Problem("level_mm", wrong_level)
+    if not facts.smallest <= tight_at_mm <= facts.largest:
+        return Problem(
+            "tight_at_mm",
+            f"A person's {facts.label} is between {facts.smallest:g} and {facts.largest:g} mm. "
+            "Give the size in mm, and check the decimal point.",
+        )
+    return None
+
+
+def _level_problem(facts: DimensionFacts, level_mm: float | None) -> str | None:
+    if level_mm is None:
+        ask = f"Say at which level this girth is taken: how many mm from {facts.landmark}."
+        return ask if facts.needs_level else None
+    if not facts.needs_level:
+        return f"A level belongs to a girth, not to {facts.label}. Leave it empty."
+    if not 0 <= level_mm <= LONGEST_LEVEL_MM:
+        return f"The level is between 0 and {LONGEST_LEVEL_MM:.0f} mm from {facts.landmark}."
+    return None
+
+
+def fitting_problem(fitted_on: date, earlier: Iterable[Span]) -> str | None:
+    """What is wrong with the day a socket was fitted, given the sockets that came off before, or None."""
+    if any(span.until is None or fitted_on < span.until for span in earlier):
+        return "Another socket of this device was in place after that day. Record sockets in the order they were worn."
+    return None
+
+
+def sides_in_words(sides: Iterable[Side]) -> str:
+    """Sides as a sentence takes them: "left", or "left and right"."""
+    return " and ".join(sorted(sides))
+
+
+def usual_limits(level: Level | None) -> tuple[Dimension, ...]:
+    """The limits a socket usually has when a limb ends at a level: what its form asks for, girths several times."""
+    if level in {Level.PHALANGEAL, Level.METACARPAL, Level.CARPAL}:
+        return (Dimension.HAND_BREADTH, Dimension.FOREARM_GIRTH, Dimension.FOREARM_GIRTH)
+    return (
+        Dimension.RESIDUAL_LIMB_GIRTH,
+        Dimension.RESIDUAL_LIMB_GIRTH,
+        Dimension.RESIDUAL_LIMB_GIRTH,
+        Dimension.RESIDUAL_LIMB_LENGTH,
+        Dimension.EPICONDYLAR_BREADTH,
+    )
