@@ -23,6 +23,8 @@ from service.migrate import upgrade
 from service.settings import Settings
 from service.worker import run_one
 
+pytest_plugins = ("tests.suites",)
+
 POSTGRES = os.environ.get("HANDSPAN_TEST_POSTGRES")
 START = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
 SITES = {"harbour": 28, "island": 42}

@@ -17,7 +17,7 @@ LONGEST_FILE = 320
 LONGEST_ROUTE = 6
 
 DATABASE = "service/kit/db.py"
-TRANSACTION_CALLS = {"commit", "rollback", "begin", "begin_nested", "Session", "sessionmaker"}
+TRANSACTION_CALLS = {"commit", "rollback", "begin", "Session", "sessionmaker"}  # a savepoint ends nothing
 EDGES = {
     "service/web/edge.py": "a request",
     "service/worker.py": "a job",

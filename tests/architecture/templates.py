@@ -113,8 +113,10 @@ def named_in_templates() -> set[str]:
 
 def references(template: Template) -> Iterator[Reference]:
     """Where a template names another."""
-    for kind in (nodes.Extends, nodes.Include, nodes.Import, nodes.FromImport):
-        yield from template.tree.find_all(kind)
+    yield from template.tree.find_all(nodes.Extends)
+    yield from template.tree.find_all(nodes.Include)
+    yield from template.tree.find_all(nodes.Import)
+    yield from template.tree.find_all(nodes.FromImport)
 
 
 def offers(template: Template) -> set[str]:
