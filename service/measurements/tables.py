@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import enum
 from datetime import date, datetime
 from typing import Any
 
@@ -11,17 +10,8 @@ from sqlalchemy.orm import Mapped, mapped_column
 
 from service.anthropometry.dimensions import Dimension
 from service.kit.db import Base, word
+from service.measurements.rules import Method
 from service.recipients.rules import Side
-
-
-class Method(enum.StrEnum):
-    """How a session was taken; each has its own measurement error in the forecast."""
-
-    TAPE = "tape"
-    CAST = "cast"
-    SCAN = "scan"
-    CLINIC_LETTER = "clinic_letter"
-    FAMILY = "family"
 
 
 class MeasurementRow(Base):
@@ -41,7 +31,7 @@ class MeasurementRow(Base):
 
 
 class ReadingRow(Base):
-    """One reading, in mm (kg for weight). `doubts` holds what was odd when it was confirmed; a struck one counts no more."""
+    """One reading, in mm (kg for weight). `doubts` holds what was odd when confirmed; a struck one counts no more."""
 
     __tablename__ = "readings"
 

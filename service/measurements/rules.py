@@ -1,0 +1,120 @@
+"""What a reading is: how it was taken, where on the body, in which numbers.
+
+Sizes are millimetres, weight is kilograms. Whether a reading can be right is judged in `plausibility.py`.
+"""
+
+from __future__ import annotations
+
+import enum
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from statistics import median
+
+from service.anthropometry import CATALOGUE, Dimension, DimensionFacts, parse_size
+from service.anthropometry.units import UNITS
+from service.kit.errors import FieldError
+from service.recipients.rules import Level, Sex, Side
+
+
+class Method(enum.StrEnum):
+    """How a session was taken; each has its own measurement error."""
+
+    TAPE = "tape"
+    CAST = "cast"
+    SCAN = "scan"
+    CLINIC_LETTER = "clinic_letter"
+    FAMILY = "family"
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """What is known of whoever is measured; `limbs` says where an affected side ends."""
+
+    birth_date: date
+    sex: Sex
+    limbs: dict[Side, Level]
+
+    def age_on(self, day: date) -> float:
+        """Years since birth."""
+        return (day - self.birth_date).days / 365.25
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """What is measured and where: readings of the same place can be compared. Level in mm from the landmark."""
+
+    dimension: Dimension
+    side: Side | None = None
+    level_mm: float | None = None
+    landmark: str = ""
+
+    @property
+    def facts(self) -> DimensionFacts:
+        """What the catalogue says of the dimension."""
+        return CATALOGUE[self.dimension]
+
+    @property
+    def words(self) -> str:
+        """The place as people say it: "left residual limb girth at 60 mm"."""
+        side = f"{self.side} " if self.side else ""
+        level = f" at {self.level_mm:g} mm" if self.level_mm is not None else ""
+        landmark = f" from {self.landmark}" if self.landmark else ""
+        return f"{side}{self.facts.label}{level}{landmark}"
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """A reading as it was written down: one to three numbers in a unit that fits the dimension."""
+
+    place: Place
+    typed: tuple[Decimal, ...]
+    unit: str
+
+    @property
+    def repeats(self) -> list[float]:
+        """The numbers in mm or kg."""
+        return [parse_size(number, self.unit, self.place.facts.unit) for number in self.typed]
+
+    @property
+    def value(self) -> float:
+        """The median of the repeats."""
+        return median(self.repeats)
+
+    @property
+    def spread(self) -> float:
+        """The largest repeat less the smallest."""
+        return max(self.repeats) - min(self.repeats)
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """A reading already on record and not struck through."""
+
+    on: date
+    place: Place
+    value: float
+    method: Method
+
+
+def place_problem(place: Place) -> FieldError | None:
+    """What is missing from, or too much in, where a reading was taken; the field is a reading's."""
+    facts = place.facts
+    if facts.needs_side and place.side is None:
+        return FieldError("side", f"Say whether the {facts.label} is of the left or the right side.")
+    if not facts.needs_side and place.side is not None:
+        return FieldError("side", f"Leave the side out: {facts.label} is of the whole body.")
+    if facts.needs_level and place.level_mm is None:
+        landmark = place.landmark or facts.landmark
+        return FieldError("level_mm", f"Say at which level the {facts.label} was taken, in mm from {landmark}.")
+    if not facts.needs_level and place.level_mm is not None:
+        return FieldError("level_mm", f"Leave the level out: {facts.label} is not taken at a level.")
+    return None
+
+
+def unit_problem(place: Place, unit: str) -> FieldError | None:
+    """Why a unit does not fit what is measured; the field is a reading's."""
+    units = UNITS[place.facts.unit]
+    if unit in units:
+        return None
+    return FieldError("unit", f"A {place.facts.label} is not measured in {unit}. Use one of {', '.join(units)}.")
