@@ -82,6 +82,27 @@ def _plus_days_postgresql(element: plus_days, compiler: SQLCompiler, **kw: Any) 
     return f"(CAST({compiler.process(day, **kw)} AS DATE) + CAST({compiler.process(days, **kw)} AS INTEGER))"
 
 
+class plus_years(sa.sql.functions.GenericFunction[date]):  # noqa: N801 reads as the SQL function it is
+    """`plus_years(date, years)` in SQL: the same day so many years later; 1 March where there is no 29 February."""
+
+    type = sa.Date()
+    inherit_cache = True
+
+
+@compiles(plus_years, "sqlite")
+def _plus_years_sqlite(element: plus_years, compiler: SQLCompiler, **kw: Any) -> str:
+    day, years = element.clauses
+    return f"date({compiler.process(day, **kw)}, ({compiler.process(years, **kw)}) || ' years')"
+
+
+@compiles(plus_years, "postgresql")
+def _plus_years_postgresql(element: plus_years, compiler: SQLCompiler, **kw: Any) -> str:
+    day, years = (compiler.process(clause, **kw) for clause in element.clauses)
+    # Months are added to the first of the month, or the server would make a missing 29 February the 28th.
+    first = f"date_trunc('month', CAST({day} AS TIMESTAMP)) + make_interval(years => CAST({years} AS INTEGER))"
+    return f"(CAST({first} AS DATE) + CAST(extract(day FROM {day}) AS INTEGER) - 1)"
+
+
 class Database:
     """An engine and the two kinds of session on it."""
 

@@ -50,7 +50,9 @@ def decode(cursor: str, kinds: Sequence[type]) -> list[Any]:
     return key
 
 
-def after(columns: Sequence[InstrumentedAttribute[Any]], key: Sequence[Any]) -> sa.ColumnElement[bool]:
+def after(
+    columns: Sequence[sa.ColumnElement[Any] | InstrumentedAttribute[Any]], key: Sequence[Any]
+) -> sa.ColumnElement[bool]:
     """Rows that come after a key in ascending order of the columns."""
     typed = (sa.literal(part, column.type) for column, part in zip(columns, key, strict=True))
     return sa.tuple_(*columns) > sa.tuple_(*typed)

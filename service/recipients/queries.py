@@ -16,7 +16,6 @@ from service.recipients.rules import (
     REVIEW_AGES,
     Responsibility,
     birthday,
-    fold,
     is_child,
     limb_in_words,
     read_case_number,
@@ -34,7 +33,7 @@ from service.recipients.schemas import (
     SeenRecipient,
     SuitabilityView,
 )
-from service.recipients.scope import visible
+from service.recipients.scope import named, visible
 from service.recipients.tables import (
     ConsentRow,
     ContactRow,
@@ -151,18 +150,11 @@ def _no_such_case() -> NotFound:
 
 
 def _wanted(wanted: RecipientFilter) -> list[sa.ColumnElement[bool]]:
-    conditions = []
+    conditions = named(wanted.q)
     if wanted.site:
         conditions.append(SiteRow.code == wanted.site)
     if wanted.state:
         conditions.append(RecipientRow.state == wanted.state)
-    for part in fold(wanted.q).split():
-        if part[0].isdigit():
-            digits = part.replace("-", "")
-            shown = digits if len(digits) <= 3 else f"{digits[:3]}-{digits[3:]}"
-            conditions.append(RecipientRow.case_number.startswith(shown, autoescape=True))
-        else:
-            conditions.append((sa.literal(" ") + RecipientRow.search_name).contains(f" {part}", autoescape=True))
     return conditions
 
 

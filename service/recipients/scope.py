@@ -1,4 +1,4 @@
-"""Whose cases somebody may see, as SQL; every query over cases narrows itself with it."""
+"""Whose cases somebody may see, and whose they look for, as SQL; every query over cases narrows itself with it."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ import sqlalchemy as sa
 
 from service.access.actor import Actor
 from service.access.permissions import Role
+from service.recipients.rules import fold
 from service.recipients.tables import HelperRow, RecipientRow
 
 _WHOLE_SITE = {Role.COORDINATOR, Role.CLINICIAN, Role.SAFEGUARDING_LEAD}
@@ -26,3 +27,16 @@ def visible(actor: Actor, today: date) -> sa.ColumnElement[bool]:
         sa.or_(HelperRow.until.is_(None), HelperRow.until > today),
     )
     return sa.and_(at_own_site, helps)
+
+
+def named(q: str) -> list[sa.ColumnElement[bool]]:
+    """Recipients of whom every word of `q` begins a name, or their case number."""
+    conditions: list[sa.ColumnElement[bool]] = []
+    for part in fold(q).split():
+        if part[0].isdigit():
+            digits = part.replace("-", "")
+            shown = digits if len(digits) <= 3 else f"{digits[:3]}-{digits[3:]}"
+            conditions.append(RecipientRow.case_number.startswith(shown, autoescape=True))
+        else:
+            conditions.append((sa.literal(" ") + RecipientRow.search_name).contains(f" {part}", autoescape=True))
+    return conditions
