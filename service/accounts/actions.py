@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from datetime import timedelta
 from typing import Any
@@ -58,7 +60,7 @@ def sign_in(work: Work, command: SignIn, *, host: str, user_agent: str, lasts: t
     if row is None or not right:
         count_try(work, counted)
         note(work, "gave a wrong password", "account", subject_id=row.id if row else None)
-        return NotRight(message=WRONG)
+        return NotRight(field="password", message=WRONG)
 
     forget_tries(work, row.email)
     if is_outdated(row.password_hash):
@@ -101,7 +103,7 @@ def change_password(work: Work, command: ChangePassword) -> NotRight | None:
     if not is_password(command.old_password.get_secret_value(), row.password_hash):
         count_try(work, by_address(row.email))
         note(work, "gave a wrong password", "account", subject_id=row.id)
-        return NotRight(message="This is not the password in use. Type it again.")
+        return NotRight(field="old_password", message="This is not the password in use. Type it again.")
     row.password_hash = _good_hash(command.new_password.get_secret_value(), row, field="new_password")
     forget_tries(work, row.email)
     _end(work, SessionRow, SessionRow.account_id == row.id, SessionRow.id != work.actor.session_id)
@@ -165,8 +167,8 @@ def add_account(work: Work, command: AddAccount) -> AccountView:
     row = AccountRow(email=command.email, name=command.name, created_at=work.now)
     row.password_hash = _good_hash(command.password.get_secret_value(), row)
     sites = site_ids(work, command.sites)
-    work.session.add(row)
-    _flush_or_conflict(work, ADDRESS_TAKEN)
+    with _conflict_if_taken(work, ADDRESS_TAKEN):
+        work.session.add(row)
     set_roles(work, row.id, command.roles)
     set_sites(work, row.id, sites)
     work.session.flush()  # so that the view below finds them
@@ -184,8 +186,8 @@ def change_account(work: Work, account_id: int, command: ChangeAccount) -> Accou
     row = work.session.get_one(AccountRow, account_id)
     if command.closed or (command.roles is not None and Role.ADMINISTRATOR not in command.roles):
         keep_an_administrator(work, account_id)
-    row.email, row.name = command.email or row.email, command.name or row.name
-    _flush_or_conflict(work, ADDRESS_TAKEN)
+    with _conflict_if_taken(work, ADDRESS_TAKEN):
+        row.email, row.name = command.email or row.email, command.name or row.name
     if command.roles is not None:
         set_roles(work, account_id, command.roles)
     if command.sites is not None:
@@ -211,8 +213,8 @@ def change_account(work: Work, account_id: int, command: ChangeAccount) -> Accou
 def add_site(work: Work, command: AddSite) -> SiteView:
     """Add a site; raises Conflict when the code is in use."""
     row = SiteRow(**command.model_dump())
-    work.session.add(row)
-    _flush_or_conflict(work, "There is a site with this code already. Choose another code.")
+    with _conflict_if_taken(work, "There is a site with this code already. Choose another code."):
+        work.session.add(row)
     note(work, "added", "site", subject_id=row.id)
     return queries.site(work, row.code)
 
@@ -261,10 +263,15 @@ def _good_hash(password: str, row: AccountRow, *, field: str = "password") -> st
     return password_hash(password)
 
 
-def _flush_or_conflict(work: Work, sentence: str) -> None:
-    """Let the database's unique constraint decide: a look beforehand could be overtaken by somebody else."""
+@contextmanager
+def _conflict_if_taken(work: Work, sentence: str) -> Iterator[None]:
+    """Let the database's unique constraint decide: a look beforehand could be overtaken by somebody else.
+
+    The savepoint keeps the session usable, so that a page can show the form again.
+    """
     try:
-        work.session.flush()
+        with work.session.begin_nested():
+            yield
     except IntegrityError as error:
         raise Conflict(sentence) from error
 

@@ -78,18 +78,27 @@ def me(work: Work) -> MeView:
     own = work.session.execute(
         sa.select(AccountRow.email, AccountRow.name).where(AccountRow.id == work.actor.account_id)
     ).one()
-    mine = sa.select(*_SITE).where(SiteRow.id.in_(work.actor.sites)).order_by(SiteRow.name)
-    sites = [SiteView(**row._mapping) for row in work.session.execute(mine)]
-    return MeView(email=own.email, name=own.name, roles=sorted(work.actor.roles, key=PEOPLE.index), sites=sites)
+    mine = _sites(work, SiteRow.id.in_(work.actor.sites))
+    return MeView(email=own.email, name=own.name, roles=sorted(work.actor.roles, key=PEOPLE.index), sites=mine)
 
 
 @usecase(May.SEE_SITES)
 def sites(work: Work) -> list[SiteView]:
     """The sites of the actor; all of them for whoever manages accounts."""
-    wanted = sa.select(*_SITE).order_by(SiteRow.name)
-    if not work.actor.can(May.MANAGE_ACCOUNTS):
-        wanted = wanted.where(SiteRow.id.in_(work.actor.sites))
-    return [SiteView(**row._mapping) for row in work.session.execute(wanted)]
+    if work.actor.can(May.MANAGE_ACCOUNTS):
+        return every_site(work)
+    return _sites(work, SiteRow.id.in_(work.actor.sites))
+
+
+@usecase(May.MANAGE_ACCOUNTS)
+def every_site(work: Work) -> list[SiteView]:
+    """All sites, by name."""
+    return _sites(work, sa.true())
+
+
+def _sites(work: Work, wanted: sa.ColumnElement[bool]) -> list[SiteView]:
+    rows = work.session.execute(sa.select(*_SITE).where(wanted).order_by(SiteRow.name))
+    return [SiteView(**row._mapping) for row in rows]
 
 
 @usecase(May.MANAGE_ACCOUNTS)
@@ -115,15 +124,15 @@ def site_choice(work: Work, code: str | None) -> int:
     return chosen
 
 
-@usecase(May.KEEP_CASES)
-def people(work: Work, role: Role, site_id: int) -> list[Person]:
-    """Who holds a role at a site of the actor's, by name; to choose helpers from."""
+@usecase(May.SEE_CASES)
+def people_at(work: Work, role: Role, code: str) -> list[Person]:
+    """Who holds a role at a site of the actor's, by name; to choose helpers from. Nobody at anybody else's site."""
     rows = work.session.execute(
         sa.select(AccountRow.id, AccountRow.name)
         .join(AccountRoleRow, sa.and_(AccountRoleRow.account_id == AccountRow.id, AccountRoleRow.role == role))
         .join(AccountSiteRow, AccountSiteRow.account_id == AccountRow.id)
-        .where(AccountSiteRow.site_id == site_id, AccountSiteRow.site_id.in_(work.actor.sites))
-        .where(AccountRow.closed_at.is_(None))
+        .join(SiteRow, SiteRow.id == AccountSiteRow.site_id)
+        .where(SiteRow.code == code, SiteRow.id.in_(work.actor.sites), AccountRow.closed_at.is_(None))
         .order_by(AccountRow.name, AccountRow.id)
     )
     return [Person(**row._mapping) for row in rows]

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import re
 from datetime import datetime
-from typing import Annotated
+from typing import Annotated, TypeVar
 
 from pydantic import AfterValidator, Field, SecretStr, StringConstraints
 
 from service.access.permissions import PEOPLE, Role
 from service.accounts.rules import LONGEST_PASSWORD
 from service.kit.schema import Command, Line, Text, View
+
+T = TypeVar("T")
 
 LONGEST_TOKEN_DAYS = 365
 
@@ -27,6 +29,18 @@ def _held_by_people(role: Role) -> Role:
     return role
 
 
+def _short_code(text: str) -> str:
+    if not re.fullmatch(r"[a-z0-9][a-z0-9-]{1,19}", text):
+        raise ValueError('Use 2 to 20 letters (a to z), digits or hyphens, such as "north-quay"')
+    return text
+
+
+def _at_least_one(chosen: frozenset[T]) -> frozenset[T]:
+    if not chosen:
+        raise ValueError("Choose at least one")
+    return chosen
+
+
 def _encodable(password: SecretStr) -> SecretStr:
     try:
         password.get_secret_value().encode()
@@ -38,9 +52,9 @@ def _encodable(password: SecretStr) -> SecretStr:
 Email = Annotated[str, StringConstraints(strip_whitespace=True, max_length=254), AfterValidator(_address)]
 Password = Annotated[SecretStr, Field(min_length=1, max_length=LONGEST_PASSWORD), AfterValidator(_encodable)]
 PersonRole = Annotated[Role, AfterValidator(_held_by_people)]
-Code = Annotated[str, StringConstraints(strip_whitespace=True, to_lower=True, pattern=r"^[a-z0-9][a-z0-9-]{1,19}$")]
-Roles = Annotated[frozenset[PersonRole], Field(min_length=1)]
-SiteCodes = Annotated[frozenset[Code], Field(min_length=1, max_length=200)]
+Code = Annotated[str, StringConstraints(strip_whitespace=True, to_lower=True), AfterValidator(_short_code)]
+Roles = Annotated[frozenset[PersonRole], AfterValidator(_at_least_one), Field(json_schema_extra={"minItems": 1})]
+SiteCodes = Annotated[frozenset[Code], AfterValidator(_at_least_one), Field(json_schema_extra={"minItems": 1})]
 LeadDays = Annotated[int, Field(ge=1, le=365, description="Days that making and delivering a socket takes there.")]
 
 
@@ -178,4 +192,5 @@ class SignedIn(View):
 class NotRight(View):
     """A wrong password. Answered, not raised: raising would roll back the record of the try, and tries are counted."""
 
+    field: str
     message: str
