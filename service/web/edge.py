@@ -53,7 +53,7 @@ def frame(request: Request) -> Frame:
 def reads(route: Callable[Concatenate[Work, P], R]) -> Callable[..., R]:
     """Run a route with a read-only session; cases it opened are recorded afterwards."""
 
-    def run(request: Request, *args: P.args, **kwargs: P.kwargs) -> R:
+    def run(request: Request, /, *args: P.args, **kwargs: P.kwargs) -> R:
         held = frame(request)
         with held.db.reading() as session:
             work = _work(held, session, request)
@@ -69,7 +69,7 @@ def reads(route: Callable[Concatenate[Work, P], R]) -> Callable[..., R]:
 def writes(route: Callable[Concatenate[Work, P], R]) -> Callable[..., R]:
     """Run a route in one transaction, committed before the answer is sent; `Idempotency-Key` is honoured."""
 
-    def run(request: Request, *args: P.args, **kwargs: P.kwargs) -> Any:
+    def run(request: Request, /, *args: P.args, **kwargs: P.kwargs) -> Any:
         held = frame(request)
         key = request.headers.get("Idempotency-Key")
         status = request.scope["route"].status_code or 200

@@ -122,11 +122,16 @@ def _unreadable(request: Request, error: Exception) -> Response:
 
 def _http(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)  # noqa: S101 registered for this type alone
+    unread = "The request could not be read"
     known = {
         404: (errors.NotFound.title, "There is nothing at this address. Check it, or start from the work list."),
+        400: (
+            unread,
+            "Nothing was stored. What was sent could not be read; send it as the API description or form says.",
+        ),
         405: ("Not possible here", "This address does not take that kind of request."),
     }
-    title, detail = known.get(error.status_code, ("The request could not be read", str(error.detail)))
+    title, detail = known.get(error.status_code, (unread, str(error.detail)))
     return plain_problem(request.scope, error.status_code, title, detail, headers=dict(error.headers or {}))
 
 

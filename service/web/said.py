@@ -14,6 +14,7 @@ SAID = {
     "device-recorded": "The device is recorded.",
     "device-changed": "The device is changed.",
     "socket-recorded": "The socket is recorded. Its forecast is being worked out.",
+    "socket-ended": "It is recorded that the socket came off.",
     "setting-recorded": "The setting is recorded.",
     "account-added": "The account is open.",
     "account-changed": "The account is changed.",

@@ -90,7 +90,8 @@ def test_a_long_list_is_read_page_by_page_without_gap_or_repeat(register: Regist
         opened(coordinator, given_name=f"Child {index % 3}")
     seen, cursor = [], None
     while True:
-        page = coordinator.get("/api/v1/recipients", params={"limit": 3, **({"cursor": cursor} if cursor else {})}).json()
+        wanted = {"limit": 3} | ({"cursor": cursor} if cursor else {})
+        page = coordinator.get("/api/v1/recipients", params=wanted).json()
         seen += [each["case_number"] for each in page["items"]]
         if (cursor := page["next"]) is None:
             break
