@@ -153,5 +153,5 @@ def insert_unless_there(session: Session, table: type[Base], values: dict[str, A
     A second caller waits for the first one's transaction, so exactly one of them is told True.
     """
     insert = sqlite.insert if session.get_bind().dialect.name == "sqlite" else postgresql.insert
-    statement = insert(table).values(**values).on_conflict_do_nothing()
-    return session.execute(statement).rowcount == 1  # type: ignore[attr-defined, no-any-return]
+    statement = insert(table).values(**values).on_conflict_do_nothing().returning(sa.literal(1))
+    return session.scalar(statement) is not None

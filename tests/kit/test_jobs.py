@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Iterator
 from datetime import timedelta
 from typing import Any
 
@@ -27,14 +26,13 @@ def failures() -> list[Exception]:
 
 
 @pytest.fixture(autouse=True)
-def handler(monkeypatch: pytest.MonkeyPatch, failures: list[Exception]) -> Iterator[None]:
+def handler(monkeypatch: pytest.MonkeyPatch, failures: list[Exception]) -> None:
     def write_a_note(work: Work, payload: dict[str, Any]) -> None:
         note(work, "noted", "test", subject_id=payload["number"])
         if failures:
             raise failures.pop()
 
     monkeypatch.setitem(worker.HANDLERS, KIND, write_a_note)
-    yield
 
 
 def ask(register: Register, number: int = 1) -> bool:
