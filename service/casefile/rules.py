@@ -1,0 +1,103 @@
+"""What belongs on the work list, and why, in sentences; no I/O, today is passed in."""
+
+from __future__ import annotations
+
+import enum
+from calendar import month_name
+from collections.abc import Sequence
+from datetime import date, timedelta
+
+from service.growth.rules import ForecastState
+from service.kit.clock import age_on
+from service.recipients.rules import REVIEW_AGES
+
+MEASURE_CHILD_EVERY = timedelta(days=182)
+"""Common practice: a growing limb is measured about twice a year."""
+
+MEASURE_ADULT_EVERY = timedelta(days=365)
+"""Common practice: a grown limb is measured about once a year."""
+
+REVIEW_AHEAD = timedelta(days=90)
+"""Common practice: a review at 16 or 18 is prepared for about three months."""
+
+REVIEW_BEHIND = timedelta(days=365)
+"""A review is asked of somebody who had the birthday up to a year before the case was opened, not of older people."""
+
+PROBABLY = 0.5
+"""From this probability on a socket is said to be tight already, probably."""
+
+
+class Kind(enum.StrEnum):
+    """What an entry of the work list is about."""
+
+    SOCKET_DUE = "socket_due"
+    MEASUREMENT_OVERDUE = "measurement_overdue"
+    MISSING = "missing"
+    REVIEW = "review"
+
+
+def latest_birth(age: int, day: date) -> date:
+    """The latest birth date of those who have reached an age on a day."""
+    try:
+        return day.replace(year=day.year - age)
+    except ValueError:  # 29 February in a year without one: those born on 1 March have not had their birthday
+        return date(day.year - age, 2, 28)
+
+
+def measure_every(birth_date: date, today: date) -> timedelta:
+    """How long a measurement counts as recent: half a year under 18, a year after."""
+    return MEASURE_CHILD_EVERY if age_on(birth_date, today) < REVIEW_AGES[-1] else MEASURE_ADULT_EVERY
+
+
+def review_age(birth_date: date, today: date) -> int:
+    """Which review is next or was last: the one at 18 takes over as soon as it comes near."""
+    near = latest_birth(REVIEW_AGES[-1], today + REVIEW_AHEAD)
+    return REVIEW_AGES[-1] if birth_date <= near else REVIEW_AGES[0]
+
+
+def why_socket(
+    *,
+    state: ForecastState,
+    already: float | None,
+    p10: date | None,
+    start_by: date | None,
+    lead_days: int,
+    today: date,
+) -> str:
+    """Why a socket is on the list."""
+    if state is ForecastState.FAILED:
+        return "The forecast could not be worked out: go by the last measurement, and tell an administrator."
+    if already is None:
+        return "The forecast is being worked out."
+    if already >= PROBABLY:
+        return "The socket may be tight already: ask, and measure."
+    if p10 is None:
+        return "The socket will probably not be tight within three years."
+    making = f"making the next one takes {lead_days} days"
+    if start_by is not None and start_by <= today:
+        return f"The chance that the socket is tight passes 1 in 10 on {_day(p10)} or before, and {making}: start now."
+    return f"The chance that the socket is tight passes 1 in 10 on {_day(p10)}, and {making}."
+
+
+def why_measure(last: date | None, birth_date: date, today: date) -> str:
+    """Why somebody should be measured."""
+    if last is None:
+        return "No measurement is recorded yet."
+    often = "every half year while growing" if measure_every(birth_date, today) == MEASURE_CHILD_EVERY else "every year"
+    return f"The last measurement was on {_day(last)}; it is common practice to measure {often}."
+
+
+def why_missing(lacking: Sequence[str]) -> str:
+    """What a case still lacks."""
+    *most, last = lacking
+    return f"Still needed before a device is made: {', '.join(most)}{' and ' if most else ''}{last}."
+
+
+def why_review(age: int, birthday: date, today: date) -> str:
+    """Why a review is due."""
+    turns = "turned" if birthday <= today else "turns"
+    return f"The recipient {turns} {age} on {_day(birthday)}: talk about what is now theirs to decide."
+
+
+def _day(on: date) -> str:
+    return f"{on.day} {month_name[on.month]} {on.year}"

@@ -1,0 +1,87 @@
+"""Views of the work list and of the case page."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated
+
+from pydantic import BeforeValidator, Field
+
+from service.anthropometry.dimensions import Dimension
+from service.casefile.rules import Kind
+from service.growth.rules import ForecastState
+from service.kit.paging import Listing
+from service.kit.schema import View
+from service.recipients.rules import CaseState, Side
+
+_NO_CHOICE = BeforeValidator(lambda given: given or None)
+
+
+class WorkFilter(Listing):
+    """What to list; an empty choice, as a form sends it, is no choice. `state` is the case's."""
+
+    kind: Annotated[Kind | None, _NO_CHOICE] = None
+    site: Annotated[str | None, Field(max_length=20, description="A site's code."), _NO_CHOICE] = None
+    side: Annotated[Side | None, _NO_CHOICE] = None
+    state: Annotated[CaseState | None, _NO_CHOICE] = None
+    q: Annotated[str, Field(max_length=200, description="Part of a name, or the first digits of a case number.")] = ""
+
+
+class Due(View):
+    """When a socket becomes tight: 10, 50 and 90 per cent quantiles; null means not within three years."""
+
+    p10: date | None
+    p50: date | None
+    p90: date | None
+
+
+class Limiting(View):
+    """The limit most often reached first, and how often (0-1)."""
+
+    dimension: Dimension
+    level_mm: float | None = None
+    probability: float
+
+
+class WorkItem(View):
+    """One thing to do. `act_by` is the day by which, or null; `why` is a sentence.
+
+    `missing` names what a case lacks. A socket that is due has `side`, `device`, `purpose`, `socket` and its forecast:
+    `already` and `within` are probabilities of being tight, now and within so many days; `start_by` is the day by
+    which the making must start, which takes `lead_days` at this site; all are null until first worked out.
+    """
+
+    kind: Kind
+    case_number: str
+    given_name: str
+    family_name: str
+    birth_date: date
+    site: str
+    site_name: str
+    act_by: date | None
+    why: str
+    missing: tuple[str, ...] = ()
+    side: Side | None = None
+    device: int | None = None
+    purpose: str | None = None
+    socket: int | None = None
+    due: Due | None = None
+    already: float | None = None
+    within: dict[str, float] | None = None
+    start_by: date | None = None
+    lead_days: int | None = None
+    limiting: Limiting | None = None
+    state: ForecastState | None = None
+
+
+class WorkCounts(View):
+    """How much there is to do, whatever the kind asked for.
+
+    Of the sockets, `start_now` should be started today or before, `next_start` is the first day after on which
+    another should, and `probably_tight` are more likely tight than not.
+    """
+
+    of_kind: dict[Kind, int]
+    start_now: int
+    next_start: date | None
+    probably_tight: int
