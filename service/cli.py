@@ -50,7 +50,7 @@ def demo_(
     settings.keep_generated_secret()
     upgrade(settings.database)
     with _database(settings) as db:
-        demo.prepare(db, system_clock, say=typer.echo)
+        _fill_demo(db)
     for person in demo.PEOPLE:
         typer.echo(f"{person.role.label:18}  {person.email:32}  {person.password}")
     _serve(settings, port)
@@ -144,6 +144,18 @@ def main() -> None:
         _give_up(refusal.detail + details)
     except Misconfigured as refusal:
         _give_up(str(refusal))
+
+
+def _fill_demo(db: Database) -> None:
+    match demo.is_demo(db):
+        case None:
+            typer.echo("making a demo register …")
+            demo.build(db, system_clock)
+        case False:
+            raise Misconfigured(
+                "This database holds a register that is not a demo, so nothing was changed. "
+                "Name another folder with --data, or serve this one with `handspan serve`."
+            )
 
 
 def _serve(settings: Settings, port: int, host: str = "127.0.0.1") -> None:
