@@ -12,7 +12,7 @@ from pydantic import Field
 from sqlalchemy.orm import InstrumentedAttribute
 
 from service.kit.errors import Invalid
-from service.kit.schema import View
+from service.kit.schema import LARGEST_ID, View
 
 T = TypeVar("T")
 
@@ -45,9 +45,14 @@ def decode(cursor: str, kinds: Sequence[type]) -> list[Any]:
         key = json.loads(base64.urlsafe_b64decode(cursor + "=" * (-len(cursor) % 4)))
     except ValueError:
         key = None
-    if not isinstance(key, list) or [type(part) for part in key] != list(kinds):
+    if not isinstance(key, list) or [type(part) for part in key] != list(kinds) or not all(map(_storable, key)):
         raise Invalid.at("cursor", "This cursor is not valid. Start again from the first page, without a cursor.")
     return key
+
+
+def _storable(part: str | int) -> bool:
+    """Whether the database can compare it with a column: a made-up cursor is refused, not a database error."""
+    return abs(part) <= LARGEST_ID if isinstance(part, int) else "\x00" not in part
 
 
 def after(
