@@ -1,0 +1,178 @@
+"""What a case says about its limits: the readings that count, with their errors, and what was left out and why."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+
+from service.anthropometry import CATALOGUE, Dimension, typical_child
+from service.growth.model.case import Case, Channel, Limit, Reading, SockReport
+from service.growth.model.posterior import Observations
+from service.growth.model.priors import Family, Priors
+from service.growth.model.process import Integers
+
+DAYS_IN_YEAR = 365.25
+RESIDUAL = {Dimension.RESIDUAL_LIMB_GIRTH, Dimension.RESIDUAL_LIMB_LENGTH}
+SAME_LEVEL_MM = 5.0
+MOST_READINGS = 120  # the newest; the arithmetic grows with their cube, what the oldest add does not
+OLD_AFTER_DAYS = 400
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One observation of a channel."""
+
+    on: date
+    channel: Channel
+    log_size: float
+    variance: float
+    shared: float = 0.0
+    reading: Reading | None = None  # None for a sock report
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """One family's channels (the limits' first), the rows seen of them, and remarks for the reader."""
+
+    channels: list[Channel]
+    rows: list[Row]
+    remarks: list[str]
+
+    def observations(self) -> Observations:
+        """The rows as arrays."""
+        return Observations(
+            np.array([row.log_size for row in self.rows]),
+            np.array([row.variance for row in self.rows]),
+            np.array([row.shared for row in self.rows]),
+        )
+
+    def row_channels(self) -> Integers:
+        """The index of each row's channel."""
+        return np.array([self.channels.index(row.channel) for row in self.rows], dtype=np.int64)
+
+
+def gather(case: Case, targets: list[Channel], limits: list[Limit], family: Family, priors: Priors) -> Evidence:
+    """The evidence about `targets`, channels of one family; `limits` are those on them."""
+    remarks: list[str] = []
+    readings = _usable(case, targets, family, remarks)
+    rows = [_row(reading, family, priors) for reading in readings]
+    rows += _socks(case, limits, rows, priors, remarks)
+    rows.sort(key=lambda row: row.on)
+    if len(rows) > MOST_READINGS:
+        remarks.append(f"Only the newest {MOST_READINGS} of {len(rows)} readings and sock reports were used.")
+        rows = rows[-MOST_READINGS:]
+    _remark_on_gaps(case, targets, rows, remarks)
+    channels = list(dict.fromkeys([*targets, *(row.channel for row in rows)]))
+    return Evidence(channels, rows, remarks)
+
+
+def _usable(case: Case, targets: list[Channel], family: Family, remarks: list[str]) -> list[Reading]:
+    """Readings of this family, each once, up to the day of the forecast, given to the side and level they belong to."""
+    readings = [r for r in dict.fromkeys(case.readings) if r.channel.dimension in family.members]
+    _leave_out(readings, lambda r: r.on > case.as_of, remarks, "taken after the day of the forecast")
+    placed = [replace(r, channel=_place(r.channel, targets)) for r in readings]
+    sides = {t.side for t in targets} | {None}
+    _leave_out(
+        placed,
+        lambda r: r.channel.dimension in RESIDUAL and r.channel.side not in sides,
+        remarks,
+        "of the other limb",
+    )
+    return placed
+
+
+def _leave_out(readings: list[Reading], when: Callable[[Reading], bool], remarks: list[str], why: str) -> None:
+    out = [reading for reading in readings if when(reading)]
+    if out:
+        verb = "reading was" if len(out) == 1 else "readings were"
+        remarks.append(f"{len(out)} {verb} left out: {why}.")
+        readings[:] = [reading for reading in readings if not when(reading)]
+
+
+def _place(channel: Channel, targets: list[Channel]) -> Channel:
+    """The channel with what it leaves open (its side, its level) taken from the limit it most likely belongs to."""
+    if not CATALOGUE[channel.dimension].needs_side:
+        return Channel(channel.dimension)
+    same = [t for t in targets if t.dimension == channel.dimension] or targets
+    side = channel.side or same[0].side
+    level = channel.level_mm
+    if level is None and same[0].dimension == channel.dimension:
+        level = same[0].level_mm
+    near = [t for t in same if t.dimension == channel.dimension and t.level_mm is not None and t.level_mm == level]
+    return Channel(channel.dimension, side if not near or channel.side else near[0].side, level)
+
+
+def _row(reading: Reading, family: Family, priors: Priors) -> Row:
+    error = family.members[reading.channel.dimension].tape * priors.method_error[reading.method or "tape"]
+    return Row(reading.on, reading.channel, float(np.log(reading.value)), error**2, reading=reading)
+
+
+def _socks(case: Case, limits: list[Limit], rows: list[Row], priors: Priors, remarks: list[str]) -> list[Row]:
+    """Sock reports as readings of the girth with the least room: there the socks are what fills the socket."""
+    girths = [limit for limit in limits if limit.channel.dimension == Dimension.RESIDUAL_LIMB_GIRTH]
+    if not case.sock_reports or not girths:
+        return []
+    tightest = min(girths, key=lambda limit: _room(limit, rows, case))
+    found = []
+    for report in case.sock_reports:
+        if report.on > case.as_of or (case.fitted_on and report.on < case.fitted_on):
+            continue
+        row = _sock_row(report, tightest, priors)
+        if row:
+            found.append(row)
+    left_out = len(case.sock_reports) - len(found)
+    if left_out:
+        remarks.append(
+            f"{left_out} sock {'report was' if left_out == 1 else 'reports were'} left out: "
+            "outside the time this socket has been worn, or more sock than it can hold."
+        )
+    return found
+
+
+def _room(limit: Limit, rows: Iterable[Row], case: Case) -> float:
+    there = [row.log_size for row in rows if row.channel == limit.channel]
+    age = (case.as_of - case.birth_date).days / DAYS_IN_YEAR
+    sex = "male" if case.sex == "male" else "female"
+    size = there[-1] if there else float(typical_child(limit.channel.dimension, sex).log_size(age))
+    return float(np.log(limit.tight_at_mm)) - size
+
+
+def _sock_row(report: SockReport, limit: Limit, priors: Priors) -> Row | None:
+    plies, thickness = zip(*sorted(priors.ply_mm.items()), strict=True)
+    sock = 2 * np.pi * sum(np.interp(ply, [0, *plies], [0.0, *thickness]) for ply in report.plies)
+    beside, error = priors.sock_mm[report.fit]
+    girth = limit.tight_at_mm - sock + beside
+    if girth < 0.5 * limit.tight_at_mm:
+        return None
+    return Row(
+        report.on, limit.channel, float(np.log(girth)), (error / girth) ** 2, shared=priors.ply_error * sock / girth
+    )
+
+
+def _remark_on_gaps(case: Case, targets: list[Channel], rows: list[Row], remarks: list[str]) -> None:
+    for dimension in dict.fromkeys(target.dimension for target in targets):
+        label = CATALOGUE[dimension].label
+        of_it = [row for row in rows if row.channel.dimension == dimension]
+        if not of_it:
+            remarks.append(
+                f"There is no reading of the {label}: the dates rest on age and sex alone. Please measure it."
+            )
+        elif (case.as_of - of_it[-1].on).days > OLD_AFTER_DAYS:
+            remarks.append(f"The newest reading of the {label} is more than a year old. Please measure again.")
+        levels = [t.level_mm for t in targets if t.dimension == dimension and t.level_mm is not None]
+        strays = sorted(
+            {
+                row.channel.level_mm
+                for row in of_it
+                if row.channel.level_mm is not None
+                and levels
+                and min(abs(row.channel.level_mm - level) for level in levels) > SAME_LEVEL_MM
+            }
+        )
+        if strays:
+            at = " and ".join(f"{level:g} mm" for level in strays)
+            remarks.append(
+                f"The {label} was measured at {at}, but the socket's limit is at "
+                f"{' and '.join(f'{level:g} mm' for level in levels)}: the dates are less sure for it."
+            )

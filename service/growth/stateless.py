@@ -1,0 +1,58 @@
+"""Answer a forecast from its question alone: nothing is looked up and nothing is kept."""
+
+from __future__ import annotations
+
+from service.growth.model import MODEL, forecast
+from service.growth.model.case import Case, Channel, Forecast, Limit, Reading, SockReport
+from service.growth.model.explain import explain
+from service.growth.schemas import CurvePointOut, Due, ForecastAnswer, ForecastCase, LimitIn, Limiting, ReadingIn
+
+
+def answer(case: ForecastCase) -> ForecastAnswer:
+    """The forecast of one case: the same answer to the same question, every time."""
+    return answer_and_explanation(case)[0]
+
+
+def answer_and_explanation(case: ForecastCase) -> tuple[ForecastAnswer, str]:
+    """The forecast of one case, and a sentence a family could read about it."""
+    asked = _to_case(case)
+    found = forecast(asked)
+    return _to_answer(case.case_id, found), explain(asked, found)
+
+
+def _to_case(case: ForecastCase) -> Case:
+    device = case.device
+    return Case(
+        birth_date=case.birth_date,
+        sex=case.sex,
+        as_of=case.as_of,
+        readings=tuple(Reading(r.on, _channel(r), r.value, r.method) for r in case.readings),
+        fitted_on=device.fitted_on if device else None,
+        limits=tuple(Limit(_channel(limit), limit.tight_at_mm) for limit in device.limits) if device else (),
+        sock_reports=tuple(SockReport(s.on, tuple(s.plies), s.fit) for s in case.sock_reports),
+    )
+
+
+def _channel(measured: ReadingIn | LimitIn) -> Channel:
+    return Channel(measured.dimension, measured.side, measured.level_mm)
+
+
+def _to_answer(case_id: str, found: Forecast) -> ForecastAnswer:
+    limiting = found.limiting and Limiting(
+        dimension=found.limiting.channel.dimension,
+        level_mm=found.limiting.channel.level_mm,
+        probability=round(found.limiting_probability, 3),
+    )
+    return ForecastAnswer(
+        case_id=case_id,
+        due=Due(p10=found.p10, p50=found.p50, p90=found.p90),
+        already=round(found.already, 3),
+        within={str(days): round(share, 3) for days, share in found.within.items()},
+        limiting=limiting,
+        curve=[
+            CurvePointOut(on=point.on, p10=round(point.p10, 1), p50=round(point.p50, 1), p90=round(point.p90, 1))
+            for point in found.curve
+        ],
+        warnings=list(found.warnings),
+        model=MODEL,
+    )
