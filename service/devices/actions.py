@@ -13,6 +13,7 @@ from service.access.work import Work
 from service.audit.actions import note
 from service.devices import rules
 from service.devices.queries import device, settings, sock_reports
+from service.devices.rules import Use
 from service.devices.schemas import (
     AddDevice,
     AddSetting,
@@ -25,12 +26,23 @@ from service.devices.schemas import (
     SocketView,
     SockReportView,
 )
-from service.devices.tables import ControlSettingRow, DeviceRow, LimitRow, SocketRow, SockReportRow, Use
+from service.devices.tables import ControlSettingRow, DeviceRow, LimitRow, SocketRow, SockReportRow
 from service.kit.errors import Conflict, FieldError, Invalid, NotFound
+from service.kit.paging import Listing
 from service.recipients.followups import ask_for_forecast
 from service.recipients.queries import seen_recipient
 from service.recipients.rules import past_day_problem
 from service.recipients.schemas import SeenRecipient
+
+
+@usecase(May.KEEP_DEVICES)
+def may_keep_devices(_work: Work) -> None:
+    """Whether to show the forms for devices, sockets and settings at all; refuses as recording would."""
+
+
+@usecase(May.REPORT_SOCKS)
+def may_report_socks(_work: Work) -> None:
+    """Whether to show the form for a sock report at all; refuses as `report_socks` would."""
 
 
 @usecase(May.KEEP_DEVICES)
@@ -164,7 +176,7 @@ def report_socks(work: Work, case_number: str, command: ReportSocks) -> SockRepo
     work.session.add(report)
     work.session.flush()  # the id is needed below
     _record(work, seen, "recorded", "sock report", report.id)
-    return sock_reports(work, case_number, None, 1).items[0]
+    return sock_reports(work, case_number, Listing(limit=1)).items[0]
 
 
 @usecase(May.KEEP_DEVICES)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from fastapi import APIRouter
+from typing import Annotated
+
+from fastapi import APIRouter, Query
 
 from service.access.work import Work
 from service.devices import actions, queries
@@ -19,7 +21,7 @@ from service.devices.schemas import (
     SocketView,
     SockReportView,
 )
-from service.kit.paging import Cursor, Limit, Page
+from service.kit.paging import Listing, Page
 from service.kit.schema import Id
 from service.web.edge import reads, writes
 
@@ -91,6 +93,6 @@ def report_socks(work: Work, case_number: str, command: ReportSocks) -> SockRepo
 
 @router.get("/sock-reports")
 @reads
-def sock_reports(work: Work, case_number: str, cursor: Cursor = None, limit: Limit = 50) -> Page[SockReportView]:
+def sock_reports(work: Work, case_number: str, wanted: Annotated[Listing, Query()]) -> Page[SockReportView]:
     """Sock reports in the order they were recorded, newest first."""
-    return queries.sock_reports(work, case_number, cursor, limit)
+    return queries.sock_reports(work, case_number, wanted)

@@ -10,6 +10,7 @@ import sqlalchemy as sa
 from service.access.permissions import May
 from service.access.usecase import usecase
 from service.access.work import Work
+from service.devices.rules import Use
 from service.devices.schemas import (
     DeviceHistory,
     DeviceView,
@@ -19,9 +20,9 @@ from service.devices.schemas import (
     SockReportView,
     WornSocket,
 )
-from service.devices.tables import ControlSettingRow, DeviceRow, LimitRow, SocketRow, SockReportRow, Use
+from service.devices.tables import ControlSettingRow, DeviceRow, LimitRow, SocketRow, SockReportRow
 from service.kit.errors import NotFound
-from service.kit.paging import Page, decode, encode
+from service.kit.paging import Listing, Page, decode, encode
 from service.recipients.queries import seen_recipient
 from service.recipients.scope import visible
 from service.recipients.tables import RecipientRow
@@ -57,16 +58,16 @@ def settings(work: Work, case_number: str, device_id: int) -> list[SettingView]:
 
 
 @usecase(May.SEE_CASES)
-def sock_reports(work: Work, case_number: str, cursor: str | None, limit: int) -> Page[SockReportView]:
+def sock_reports(work: Work, case_number: str, wanted: Listing) -> Page[SockReportView]:
     """A recipient's sock reports in the order they were recorded, newest first."""
     seen = seen_recipient(work, case_number)
     work.read.add(seen.id)
-    statement = _REPORTS.where(DeviceRow.recipient_id == seen.id).order_by(SockReportRow.id.desc()).limit(limit + 1)
-    if cursor is not None:
-        statement = statement.where(SockReportRow.id < decode(cursor, (int,))[0])
-    rows = work.session.execute(statement).all()
-    more = encode((rows[limit - 1].id,)) if len(rows) > limit else None
-    return Page(items=[SockReportView.model_validate(row._mapping) for row in rows[:limit]], next=more)
+    statement = _REPORTS.where(DeviceRow.recipient_id == seen.id).order_by(SockReportRow.id.desc())
+    if wanted.cursor is not None:
+        statement = statement.where(SockReportRow.id < decode(wanted.cursor, (int,))[0])
+    rows = work.session.execute(statement.limit(wanted.limit + 1)).all()
+    more = encode((rows[wanted.limit - 1].id,)) if len(rows) > wanted.limit else None
+    return Page(items=[SockReportView.model_validate(row._mapping) for row in rows[: wanted.limit]], next=more)
 
 
 @usecase(May.SEE_CASES)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import enum
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -21,6 +22,33 @@ LONGEST_LEVEL_MM = 500.0
 
 LIMIT_DIMENSIONS = tuple(each for each, facts in CATALOGUE.items() if facts.needs_side and facts.unit == "mm")
 """Dimensions of a limb, which a socket can be too small for; a body's height or weight is none."""
+
+
+class Use(enum.StrEnum):
+    """How a device is used now."""
+
+    IN_USE = "in_use"
+    SPARE = "spare"
+    STOPPED = "stopped"
+
+
+class EndReason(enum.StrEnum):
+    """Why a socket came off for good."""
+
+    OUTGROWN = "outgrown"
+    BROKEN = "broken"
+    WORN_OUT = "worn_out"
+    PREFERENCE = "preference"
+    NOTICE = "notice"
+    MOVED = "moved"
+
+
+class Fit(enum.StrEnum):
+    """How the socket felt with the socks worn."""
+
+    LOOSE = "loose"
+    SNUG = "snug"
+    TIGHT = "tight"
 
 
 @dataclass(frozen=True)
@@ -108,14 +136,14 @@ def sides_in_words(sides: Iterable[Side]) -> str:
     return " and ".join(sorted(sides))
 
 
-def usual_limits(level: Level | None) -> tuple[Dimension, ...]:
-    """The limits a socket usually has when a limb ends at a level: what its form asks for, girths several times."""
-    if level in {Level.PHALANGEAL, Level.METACARPAL, Level.CARPAL}:
-        return (Dimension.HAND_BREADTH, Dimension.FOREARM_GIRTH, Dimension.FOREARM_GIRTH)
-    return (
-        Dimension.RESIDUAL_LIMB_GIRTH,
-        Dimension.RESIDUAL_LIMB_GIRTH,
-        Dimension.RESIDUAL_LIMB_GIRTH,
-        Dimension.RESIDUAL_LIMB_LENGTH,
-        Dimension.EPICONDYLAR_BREADTH,
-    )
+_HAND_LIMITS = (Dimension.HAND_BREADTH, Dimension.FOREARM_GIRTH, Dimension.FOREARM_GIRTH)
+_ARM_LIMITS = (
+    *(Dimension.RESIDUAL_LIMB_GIRTH,) * 3,
+    Dimension.RESIDUAL_LIMB_LENGTH,
+    Dimension.EPICONDYLAR_BREADTH,
+)
+
+
+def usual_limits(ends_at: Level | None) -> tuple[Dimension, ...]:
+    """The limits that a socket's form offers for a limb that ends at a level: girths come several times."""
+    return _HAND_LIMITS if ends_at in {Level.PHALANGEAL, Level.METACARPAL, Level.CARPAL} else _ARM_LIMITS

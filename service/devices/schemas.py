@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 from pydantic import ConfigDict, Field, StrictInt
 
 from service.anthropometry.dimensions import Dimension
-from service.devices.tables import EndReason, Fit, Use
+from service.devices.rules import EndReason, Fit, Use
 from service.kit.schema import Command, Day, Id, Line, Text, View
 from service.recipients.rules import Side
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import enum
 from datetime import date, datetime
 from typing import Any
 
@@ -10,35 +9,9 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
 
 from service.anthropometry.dimensions import Dimension
+from service.devices.rules import EndReason, Fit, Use
 from service.kit.db import Base, word
 from service.recipients.rules import Side
-
-
-class Use(enum.StrEnum):
-    """How a device is used now."""
-
-    IN_USE = "in_use"
-    SPARE = "spare"
-    STOPPED = "stopped"
-
-
-class EndReason(enum.StrEnum):
-    """Why a socket came off for good."""
-
-    OUTGROWN = "outgrown"
-    BROKEN = "broken"
-    WORN_OUT = "worn_out"
-    PREFERENCE = "preference"
-    NOTICE = "notice"
-    MOVED = "moved"
-
-
-class Fit(enum.StrEnum):
-    """How the socket felt with the socks worn."""
-
-    LOOSE = "loose"
-    SNUG = "snug"
-    TIGHT = "tight"
 
 
 class DeviceRow(Base):
