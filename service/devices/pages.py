@@ -1,0 +1,178 @@
+"""HTML face of devices: one form a page, so that each fits a phone and nothing typed is lost."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fastapi import APIRouter, Request
+from fastapi.responses import RedirectResponse, Response
+
+from service.access.work import Work
+from service.devices import actions, queries
+from service.devices.posted import LimitRowShown, limit_rows, limits_at_their_rows, read_report, read_socket
+from service.devices.rules import LIMIT_DIMENSIONS, Use
+from service.devices.schemas import AddDevice, AddSetting, AddSocket, ChangeDevice, EndSocket, ReportSocks
+from service.kit.errors import NotFound
+from service.kit.paging import Listing
+from service.kit.schema import Id
+from service.recipients.queries import seen_recipient
+from service.web.edge import reads, writes
+from service.web.forms import Posted, command, filled, shown_again
+from service.web.render import render
+
+router = APIRouter(prefix="/recipients/{case_number}")
+
+
+@router.get("/socks")
+@reads
+def socks_form(work: Work, request: Request, case_number: str) -> Response:
+    """The form for the socks worn today."""
+    actions.may_report_socks(work)
+    return render(request, "devices/socks.html", {**_socks_context(work, case_number), **_UNTOUCHED})
+
+
+@router.post("/socks")
+@writes
+def report_socks(work: Work, case_number: str, form: Posted) -> Response:
+    """Report the socks worn on a day."""
+    with shown_again("devices/socks.html", form, lambda: _socks_context(work, case_number)):
+        actions.report_socks(work, case_number, command(ReportSocks, read_report(form, work.today)))
+    return RedirectResponse(f"/recipients/{case_number}?done=socks-reported", 303)
+
+
+@router.get("/devices/new")
+@reads
+def new_form(work: Work, request: Request, case_number: str) -> Response:
+    """The form for a new device."""
+    actions.may_keep_devices(work)
+    return render(request, "devices/new.html", {**_new_context(work, case_number), **_UNTOUCHED})
+
+
+@router.post("/devices/new")
+@writes
+def add_device(work: Work, case_number: str, form: Posted) -> Response:
+    """Record a device."""
+    with shown_again("devices/new.html", form, lambda: _new_context(work, case_number)):
+        made = actions.add_device(work, case_number, command(AddDevice, filled(form)))
+    return _to_device(case_number, made.id, "device-recorded")
+
+
+@router.get("/devices/{device}")
+@reads
+def device(work: Work, request: Request, case_number: str, device: Id) -> Response:
+    """A device: its socket in place, its limits, its history and its settings."""
+    return render(request, "devices/device.html", _device_context(work, case_number, device))
+
+
+@router.get("/devices/{device}/change")
+@reads
+def change_form(work: Work, request: Request, case_number: str, device: Id) -> Response:
+    """The form for a device's particulars and use."""
+    actions.may_keep_devices(work)
+    context = _device_context(work, case_number, device)
+    typed = context["device"].model_dump(
+        mode="json", include={"purpose", "note", "use", "stopped_reason", "stopped_on"}
+    )
+    return render(request, "devices/change.html", {**context, **_UNTOUCHED, "typed": typed})
+
+
+@router.post("/devices/{device}/change")
+@writes
+def change_device(work: Work, case_number: str, device: Id, form: Posted) -> Response:
+    """Change a device; a reason and a day left over from an earlier stop mean nothing for one that is used."""
+    with shown_again("devices/change.html", form, lambda: _device_context(work, case_number, device)):
+        given = {"purpose": "", "note": "", **filled(form)}
+        if given.get("use") != Use.STOPPED:
+            given = {name: value for name, value in given.items() if not name.startswith("stopped_")}
+        actions.change_device(work, case_number, device, command(ChangeDevice, given))
+    return _to_device(case_number, device, "device-changed")
+
+
+@router.get("/devices/{device}/sockets/new")
+@reads
+def socket_form(work: Work, request: Request, case_number: str, device: Id) -> Response:
+    """The form for a fitted socket."""
+    actions.may_keep_devices(work)
+    return render(request, "devices/socket.html", {**_socket_context(work, case_number, device), **_UNTOUCHED})
+
+
+@router.post("/devices/{device}/sockets/new")
+@writes
+def add_socket(work: Work, case_number: str, device: Id, form: Posted) -> Response:
+    """Record a fitted socket and its limits."""
+    with shown_again("devices/socket.html", form, lambda: _socket_context(work, case_number, device)):
+        values, rows = read_socket(form)
+        with limits_at_their_rows(rows):
+            actions.add_socket(work, case_number, device, command(AddSocket, values))
+    return _to_device(case_number, device, "socket-recorded")
+
+
+@router.get("/devices/{device}/sockets/{socket}/end")
+@reads
+def end_form(work: Work, request: Request, case_number: str, device: Id, socket: Id) -> Response:
+    """The form for a socket that came off for good."""
+    actions.may_keep_devices(work)
+    return render(request, "devices/end.html", {**_end_context(work, case_number, device, socket), **_UNTOUCHED})
+
+
+@router.post("/devices/{device}/sockets/{socket}/end")
+@writes
+def end_socket(work: Work, case_number: str, device: Id, socket: Id, form: Posted) -> Response:
+    """Record that a socket came off for good."""
+    with shown_again("devices/end.html", form, lambda: _end_context(work, case_number, device, socket)):
+        actions.end_socket(work, case_number, device, socket, command(EndSocket, filled(form)))
+    return _to_device(case_number, device, "socket-ended")
+
+
+@router.get("/devices/{device}/settings/new")
+@reads
+def setting_form(work: Work, request: Request, case_number: str, device: Id) -> Response:
+    """The form for a control setting."""
+    actions.may_keep_devices(work)
+    return render(request, "devices/setting.html", {**_device_context(work, case_number, device), **_UNTOUCHED})
+
+
+@router.post("/devices/{device}/settings/new")
+@writes
+def add_setting(work: Work, case_number: str, device: Id, form: Posted) -> Response:
+    """Record a control setting."""
+    with shown_again("devices/setting.html", form, lambda: _device_context(work, case_number, device)):
+        actions.add_setting(work, case_number, device, command(AddSetting, filled(form)))
+    return _to_device(case_number, device, "setting-recorded")
+
+
+_UNTOUCHED: dict[str, Any] = {"typed": {}, "problems": {}, "problem": None}
+
+
+def _to_device(case_number: str, device: int, done: str) -> Response:
+    return RedirectResponse(f"/recipients/{case_number}/devices/{device}?done={done}", 303)
+
+
+def _socks_context(work: Work, case_number: str) -> dict[str, Any]:
+    devices = [each for each in queries.devices(work, case_number) if each.use is Use.IN_USE and each.socket]
+    last = queries.sock_reports(work, case_number, Listing(limit=1)).items
+    return {"person": seen_recipient(work, case_number), "devices": devices, "last": last[0] if last else None}
+
+
+def _new_context(work: Work, case_number: str) -> dict[str, Any]:
+    return {"person": seen_recipient(work, case_number), "devices": queries.devices(work, case_number)}
+
+
+def _device_context(work: Work, case_number: str, device: int) -> dict[str, Any]:
+    return {"person": seen_recipient(work, case_number), "device": queries.device(work, case_number, device)}
+
+
+def _end_context(work: Work, case_number: str, device: int, socket: int) -> dict[str, Any]:
+    context = _device_context(work, case_number, device)
+    found = [each for each in context["device"].sockets if each.id == socket]
+    if not found:
+        raise NotFound("There is no such socket in this device.")
+    return {**context, "socket": found[0]}
+
+
+def _socket_context(work: Work, case_number: str, device: int) -> dict[str, Any]:
+    context = _device_context(work, case_number, device)
+    before = context["device"].sockets[:1]
+    ends_at = context["person"].limbs.get(context["device"].side)
+    rows: list[LimitRowShown] = limit_rows(ends_at, before[0].limits if before else [])
+    return {**context, "rows": rows, "dimensions": LIMIT_DIMENSIONS}

@@ -1,0 +1,88 @@
+"""Working forecasts out: for figures somebody sends, and for every socket in place.
+
+A stored forecast is its own record (when, by which model, from which inputs), so it writes no audit entry.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import sqlalchemy as sa
+
+from service.access.permissions import May
+from service.access.usecase import usecase
+from service.access.work import Work
+from service.anthropometry import Dimension
+from service.growth.model import MODEL
+from service.growth.queries import socket_cases, wearers
+from service.growth.rules import inputs_hash, recorded_as, start_by
+from service.growth.stateless import answer, answer_and_explanation
+from service.growth.stored import AskForecasts, ForecastAnswers, SocketCase
+from service.growth.tables import ForecastRow
+from service.recipients.followups import ask_for_forecast
+
+
+@usecase(May.ASK_FORECASTS)
+def ask(_work: Work, command: AskForecasts) -> ForecastAnswers:
+    """Forecast from figures given, in their order; nothing is read from the register or stored."""
+    return ForecastAnswers(items=[answer(case) for case in command.cases])
+
+
+@usecase(May.REFRESH_FORECASTS)
+def refresh(work: Work, recipient_id: int) -> None:
+    """Bring a recipient's stored forecasts up to date; those of sockets no longer worn stay as record only."""
+    cases = socket_cases(work, recipient_id)
+    mine = sa.select(ForecastRow).where(ForecastRow.recipient_id == recipient_id, ForecastRow.is_newest)
+    newest = {row.socket_id: row for row in work.session.scalars(mine)}
+    for socket_id in newest.keys() - {each.socket for each in cases}:
+        newest[socket_id].is_newest = False
+    for each in cases:
+        _refresh_one(work, recipient_id, each, newest.get(each.socket))
+
+
+@usecase(May.REFRESH_FORECASTS)
+def refresh_everybody(work: Work) -> None:
+    """Ask for a refresh of everybody who wears a socket: a forecast ages even when nothing is recorded."""
+    for recipient_id in wearers(work):
+        ask_for_forecast(work, recipient_id)
+
+
+def _refresh_one(work: Work, recipient_id: int, of: SocketCase, before: ForecastRow | None) -> None:
+    made_from = inputs_hash(of.case.model_dump(mode="json"))
+    if before is not None:
+        if (before.inputs_hash, before.model) == (made_from, MODEL):
+            return
+        before.is_newest = False
+        before.answer = _without_curve(before.answer)
+        work.session.flush()  # the database allows one newest, so the old one goes before the new one comes
+    found, explanation = answer_and_explanation(of.case)
+    limiting = recorded_as(found.limiting.dimension, of.limited_by) if found.limiting else None
+    work.session.add(
+        ForecastRow(
+            recipient_id=recipient_id,
+            device_id=of.device,
+            socket_id=of.socket,
+            is_newest=True,
+            as_of=of.case.as_of,
+            computed_at=work.now,
+            model=found.model,
+            inputs_hash=made_from,
+            p10=found.due.p10,
+            p50=found.due.p50,
+            p90=found.due.p90,
+            start_by=start_by(found.due.p10, of.lead_days),
+            already=found.already,
+            limiting_dimension=limiting,
+            answer=_with_limiting(found.model_dump(mode="json"), limiting),
+            explanation=explanation,
+        )
+    )
+
+
+def _with_limiting(stored: dict[str, Any], dimension: Dimension | None) -> dict[str, Any]:
+    return stored if dimension is None else {**stored, "limiting": {**stored["limiting"], "dimension": dimension.value}}
+
+
+def _without_curve(stored: dict[str, Any]) -> dict[str, Any]:
+    """What a record is judged by; the drawing of it is most of its size, and is never shown again."""
+    return {name: value for name, value in stored.items() if name != "curve"}

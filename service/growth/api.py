@@ -1,0 +1,27 @@
+"""REST face of forecasts."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter
+
+from service.access.work import Work
+from service.growth import actions, queries
+from service.growth.stored import AskForecasts, ForecastAnswers, StoredForecast
+from service.kit.paging import Page
+from service.web.edge import reads
+
+router = APIRouter(tags=["forecasts"])
+
+
+@router.get("/recipients/{case_number}/forecasts")
+@reads
+def forecasts(work: Work, case_number: str) -> Page[StoredForecast]:
+    """When each socket in place of a device in use will be outgrown; `state` says whether that is up to date."""
+    return Page(items=queries.forecasts(work, case_number))
+
+
+@router.post("/forecasts")
+@reads
+def ask(work: Work, command: AskForecasts) -> ForecastAnswers:
+    """Forecast from figures you send, without a case; nothing is stored."""
+    return actions.ask(work, command)

@@ -1,0 +1,66 @@
+"""Forecasts of the register's own sockets, and the bodies of the stateless question asked over HTTP."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from typing import Annotated
+
+from pydantic import Field
+
+from service.anthropometry import Dimension
+from service.growth.rules import ForecastState
+from service.growth.schemas import CurvePointOut, Due, ForecastAnswer, ForecastCase, Limiting
+from service.kit.schema import Command, View
+from service.recipients.rules import Side
+
+
+class AskForecasts(Command):
+    """Up to 1,000 cases to forecast."""
+
+    cases: Annotated[list[ForecastCase], Field(min_length=1, max_length=1000)]
+
+
+class ForecastAnswers(View):
+    """The answers, in the order of the cases."""
+
+    items: list[ForecastAnswer]
+
+
+class SocketCase(View):
+    """A socket in place as the model is asked about it.
+
+    `limited_by` are the dimensions as recorded, which may differ from those in the case; `lead_days` is how many days
+    the site needs to make and deliver a socket.
+    """
+
+    device: int
+    socket: int
+    lead_days: int
+    limited_by: list[Dimension]
+    case: ForecastCase
+
+
+class StoredForecast(View):
+    """The newest forecast of a socket in place, as in the stateless answer.
+
+    `state` says whether it may be relied on. While the first one is being worked out, `due` and all that follows from
+    it are null: that is not the same as "not within three years", which is a `due` whose dates are null. `start_by`
+    is the day by which making must start; one in the past means now.
+    """
+
+    device: int
+    socket: int
+    purpose: str
+    side: Side
+    state: ForecastState
+    as_of: date | None = None
+    due: Due | None = None
+    start_by: date | None = None
+    already: float | None = None
+    within: dict[str, float] | None = None
+    limiting: Limiting | None = None
+    curve: tuple[CurvePointOut, ...] = ()
+    warnings: tuple[str, ...] = ()
+    explanation: str | None = None
+    model: str | None = None
+    computed_at: datetime | None = None
