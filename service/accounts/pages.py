@@ -66,8 +66,7 @@ def sign_in(work: Work, request: Request, form: Posted) -> Response:
     """Sign in, and go on to the page that was asked for if it is one of ours."""
     onward = local_path(_text(form, "next"))
     with shown_again(SIGN_IN, form, lambda: {"onward": onward}):
-        asked = command(SignIn, {"email": _text(form, "email"), "password": _text(form, "password")})
-        answer = actions.sign_in(work, asked, **_visitor(request))
+        answer = actions.sign_in(work, _who_signs_in(form), **_visitor(request))
     if isinstance(answer, NotRight):
         return _not_right(request, SIGN_IN, form, answer, {"onward": onward})
     return _with_cookie(RedirectResponse(onward or "/", 303), request, answer.cookie)
@@ -247,6 +246,10 @@ def _several(form: FormData) -> dict[str, Any]:
         else:
             values[name] = value
     return values
+
+
+def _who_signs_in(form: Posted) -> SignIn:
+    return command(SignIn, {"email": _text(form, "email"), "password": _text(form, "password")})
 
 
 def _text(form: FormData, field: str) -> str:

@@ -93,10 +93,7 @@ def transactions_stay_at_the_edges(source: Source) -> Iterator[str]:
     """Sessions are made in the database module and opened at the edges; nobody in between commits half a change."""
     for call, name in source.calls():
         last = name.rpartition(".")[2]
-        if (
-            last in {"commit", "rollback", "begin", "begin_nested", "Session", "sessionmaker"}
-            and source.path != DATABASE
-        ):
+        if last in TRANSACTION_CALLS and source.path != DATABASE:
             yield f"{source.path}:{call.lineno} calls {name}(): only {DATABASE} ends or begins a transaction"
         if last in {"reading", "writing"} and source.path not in {*EDGES, DATABASE}:
             yield f"{source.path}:{call.lineno} calls {name}(): only an edge opens a session"
