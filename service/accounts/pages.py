@@ -248,7 +248,7 @@ def _several(form: FormData) -> dict[str, Any]:
     return values
 
 
-def _who_signs_in(form: Posted) -> SignIn:
+def _who_signs_in(form: FormData) -> SignIn:
     return command(SignIn, {"email": _text(form, "email"), "password": _text(form, "password")})
 
 
