@@ -152,15 +152,21 @@ class Judge:
         )
 
     def _usual(self, place: Place, value: float) -> list[str]:
-        if self._near_reference(place, value):
+        if self._unsurprising(place, value):
             return []
         curve, age = self._curve(place), self.person.age_on(self.on)
         low, high = (float(np.exp(curve.log_median(age) + z * curve.log_sd(age))) for z in (-2, 2))
         usual = f"about {low:.0f} to {high:.0f} {place.facts.unit}"
         return [f"{_size(value, place)} is far from what is usual at {age:.0f} years ({usual})."]
 
-    def _near_reference(self, place: Place, value: float) -> bool:
-        curve, age = self._curve(place), self.person.age_on(self.on)
+    def _unsurprising(self, place: Place, value: float) -> bool:
+        """Whether a size is near the reference, or its owner is known to be far from it."""
+        before = self._before(place)
+        known_to_be_far = before is not None and not self._near_reference(place, before.value, before.on)
+        return known_to_be_far or self._near_reference(place, value, self.on)
+
+    def _near_reference(self, place: Place, value: float, on: date) -> bool:
+        curve, age = self._curve(place), self.person.age_on(on)
         furthest = (_FURTHEST_BORROWED if place.dimension in _BORROWED else _FURTHEST) * float(curve.log_sd(age))
         taper = _TAPER if place.facts.needs_level else 0.0
         return -furthest - taper <= float(np.log(value) - curve.log_median(age)) <= furthest
@@ -169,7 +175,7 @@ class Judge:
         """Whether a size would meet neither an objection nor a doubt of its own."""
         if not place.facts.smallest <= value <= place.facts.largest:
             return False
-        return self._near_reference(place, value) and not self._history(place, value)
+        return self._unsurprising(place, value) and not self._history(place, value)
 
     def _slip(self, place: Place, number: Decimal, unit: str) -> str | None:
         """What was probably meant: another unit, or the point elsewhere; only what would itself be believed."""

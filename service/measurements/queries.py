@@ -48,9 +48,9 @@ def measurement(work: Work, case_number: str, measurement_id: int) -> Measuremen
     return _one_session(work, case_number, MeasurementRow.id == measurement_id)
 
 
-@usecase(May.SEE_CASES)
+@usecase(May.RECORD_MEASUREMENTS)
 def measurement_of(work: Work, case_number: str, reading_id: int) -> MeasurementView:
-    """The session a reading belongs to; raises NotFound when the case has no such reading."""
+    """The session of a reading about to be corrected; raises NotFound when the case has no such reading."""
     of_reading = sa.select(ReadingRow.measurement_id).where(ReadingRow.id == reading_id)
     return _one_session(work, case_number, MeasurementRow.id.in_(of_reading))
 
@@ -79,7 +79,7 @@ def readings_for(work: Work, recipient_ids: Iterable[int]) -> dict[int, list[Sta
     return found
 
 
-@usecase(May.SEE_CASES)
+@usecase(May.RECORD_MEASUREMENTS)
 def last_values(work: Work, recipient_id: int) -> dict[Place, StandingReading]:
     """The newest reading of every place, to stand beside a form's fields; opening it is recorded."""
     work.read.add(recipient_id)

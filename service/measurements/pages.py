@@ -1,0 +1,105 @@
+"""HTML face of measurements: the form for a phone in a doorway, and putting a slip right."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fastapi import APIRouter, Request
+from fastapi.responses import RedirectResponse, Response
+from starlette.datastructures import FormData
+
+from service.access.work import Work
+from service.anthropometry import CATALOGUE
+from service.anthropometry.units import UNITS
+from service.kit.schema import Id
+from service.measurements import actions, queries
+from service.measurements import form as measuring
+from service.measurements.rules import Method, Person
+from service.measurements.schemas import MOST_REPEATS, AddMeasurement, CorrectReading
+from service.recipients.queries import seen_recipient
+from service.web.edge import reads, writes
+from service.web.forms import Posted, command, filled, shown_again
+from service.web.render import render
+
+router = APIRouter()
+
+MEASURE, CORRECT = "measurements/measure.html", "measurements/correct.html"
+
+
+@router.get("/recipients/{case_number}/measure")
+@reads
+def measure_form(work: Work, request: Request, case_number: str) -> Response:
+    """The form, with the last values beside its fields."""
+    return render(request, MEASURE, {**_measure_context(work, case_number, {}), **_UNTOUCHED})
+
+
+@router.post("/recipients/{case_number}/measure")
+@writes
+def measure(work: Work, case_number: str, form: Posted) -> Response:
+    """Record what was typed."""
+    with shown_again(MEASURE, form, lambda: _measure_context(work, case_number, filled(form))):
+        typed = measuring.read(filled(form))
+        with typed.fields_as_typed():
+            actions.record(work, case_number, command(AddMeasurement, typed.values))
+    return RedirectResponse(f"/recipients/{case_number}?done=measurement-recorded", 303)
+
+
+@router.get("/recipients/{case_number}/readings/{reading}/correct")
+@reads
+def correct_form(work: Work, request: Request, case_number: str, reading: Id) -> Response:
+    """The form that strikes a reading through."""
+    return render(request, CORRECT, {**_correct_context(work, case_number, reading), **_UNTOUCHED})
+
+
+@router.post("/recipients/{case_number}/readings/{reading}/correct")
+@writes
+def correct(work: Work, case_number: str, reading: Id, form: Posted) -> Response:
+    """Strike a reading through, and put what was typed beside it."""
+    with shown_again(CORRECT, form, lambda: _correct_context(work, case_number, reading)):
+        session = queries.measurement_of(work, case_number, reading)
+        actions.correct(work, case_number, session.id, command(CorrectReading, _correction(form, reading)))
+    return RedirectResponse(f"/recipients/{case_number}?done=measurement-corrected", 303)
+
+
+_UNTOUCHED: dict[str, Any] = {"typed": {}, "problems": {}, "problem": None, "doubts": ()}
+
+_METHODS = [
+    (Method.TAPE, "With a tape"),
+    (Method.CAST, "From a cast"),
+    (Method.SCAN, "From a scan"),
+    (Method.CLINIC_LETTER, "From a clinic's letter"),
+    (Method.FAMILY, "The family measured"),
+]
+
+
+def _measure_context(work: Work, case_number: str, typed: dict[str, str]) -> dict[str, Any]:
+    seen = seen_recipient(work, case_number)
+    last = queries.last_values(work, seen.id)
+    offer = measuring.Offer(Person(seen.birth_date, seen.sex, seen.limbs), last, work.today, typed)
+    return {
+        "recipient": seen,
+        "arms": offer.arms(),
+        "body": offer.body(),
+        "unit_field": measuring.UNIT_FIELD,
+        "last_on": max((each.on for each in last.values()), default=None),
+        "methods": _METHODS,
+    }
+
+
+def _correct_context(work: Work, case_number: str, reading_id: int) -> dict[str, Any]:
+    session = queries.measurement_of(work, case_number, reading_id)
+    reading = next(each for each in session.readings if each.id == reading_id)
+    return {
+        "recipient": seen_recipient(work, case_number),
+        "session": session,
+        "reading": reading,
+        "units": [(unit, unit) for unit in UNITS[CATALOGUE[reading.dimension].unit]],
+    }
+
+
+def _correction(form: FormData, reading_id: int) -> dict[str, Any]:
+    typed: dict[str, Any] = filled(form)
+    values = [typed.pop(name) for name in (f"values-{n}" for n in range(1, MOST_REPEATS + 1)) if name in typed]
+    if not values:
+        typed.pop("unit", None)  # the form always sends one; without a size it means nothing
+    return {**typed, "reading": reading_id, "values": values}
