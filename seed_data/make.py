@@ -15,8 +15,6 @@ REGISTER = Path(__file__).parent / "register.json"
 _ORDER = (  # on one day, what others refer to comes first
     "registered",
     "changed",
-    "prescribed",
-    "consent",
     "suitability",
     "helper",
     "measured",

@@ -21,7 +21,7 @@ _CUFF_OF_FOREARM = 0.55  # where the cuff of a hand device sits, as a share of t
 _LENGTH_VARIES = {"forearm_upper", "forearm_middle", "forearm_lower", "upper_arm_middle", "upper_arm_lower"}
 ACROMION = "the acromion, measuring distally"
 
-_CHILD_EVERY, _ADULT_EVERY = 185, 370
+_CHILD_EVERY, _ADULT_EVERY = 215, 430
 _OVERDUE_SINCE = 300
 _METHODS = ("tape", "tape", "tape", "tape", "clinic_letter", "family")
 _MAKERS_METHODS = ("cast", "scan", "tape")
@@ -115,7 +115,7 @@ def _turns(person: Person, found: list[Event]) -> list[Event]:
                 reading["values"] = [round(value * 0.925, 1) for value in reading["values"]]
     if "corrected" in person.tags:
         right = readings[0]["values"]
-        readings[0]["values"] = [value + 20 for value in right]
+        readings[0]["values"] = [value + 10 for value in right]
         turning["key"] = "slip"
         return [
             {
@@ -124,7 +124,7 @@ def _turns(person: Person, found: list[Event]) -> list[Event]:
                 "key": "slip",
                 "reading": 0,
                 "values": right,
-                "why": "Read 20 mm too far along the tape; the photograph of it shows so.",
+                "why": "Read the wrong centimetre on the tape; the photograph of it shows so.",
             }
         ]
     return []

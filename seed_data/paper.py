@@ -45,6 +45,7 @@ _NUMBERS_FOR_STORIES = "01632 960"  # kept free of subscribers by the regulator 
 def particulars(person: Person) -> Event:
     """The case as it was opened, on the day the family first asked."""
     draw = person.draws("particulars")
+    contacts = _contacts(draw, person)
     return {
         "ago": person.asked_ago,
         "what": "registered",
@@ -56,7 +57,8 @@ def particulars(person: Person) -> Event:
         "language": person.language,
         "state": "enquiry",
         "limbs": [{"side": limb.side, "cause": limb.cause, "level": limb.level} for limb in person.limbs],
-        "contacts": _contacts(draw, person),
+        "contacts": contacts,
+        "consents": _consents(draw, person, str(contacts[0]["name"])),
         "latex_allergy": None if "no-latex" in person.tags else draw.random() < 0.06,
         "skin_allergies": draw.choice(_ALLERGIES),
         "colour_wishes": draw.choice(_COLOURS) if person.is_child else "",
@@ -71,9 +73,10 @@ def _contacts(draw: Random, person: Person) -> list[Event]:
         "foster carer" if "no-guardian" in person.tags else draw.choice(("mother", "mother", "father", "grandmother"))
     )
     responsibility = "unknown" if "no-guardian" in person.tags else "yes"
-    contacts = [_contact(draw, person, f"{draw.choice(_GIVEN)} {person.family}", relation, responsibility)]
-    if "two-guardians" in person.tags:
-        contacts.append(_contact(draw, person, f"{draw.choice(_GIVEN)} {person.family}", "aunt", "no"))
+    first, second = (f"{given} {person.family}" for given in draw.sample(_GIVEN, 2))
+    contacts = [_contact(draw, person, first, relation, responsibility)]
+    if "two-contacts" in person.tags:
+        contacts.append(_contact(draw, person, second, "aunt", "no"))
     return contacts
 
 
@@ -93,22 +96,13 @@ def papers(person: Person) -> list[Event]:
     """Everything after the case was opened."""
     draw = person.draws("papers")
     met = max(person.asked_ago - draw.randint(14, 40), 3)
-    events = [*_consents(draw, person, met), *_suitability(draw, person, met - 2), *_reviews(person)]
+    events = [*_suitability(draw, person, met - 2), *_reviews(person)]
     if person.state != "enquiry":
-        events.append({"ago": met, "what": "changed", "state": "active"})
-    if "no-prescriber" not in person.tags and person.state != "enquiry":
-        name, profession, registration = draw.choice(_PRESCRIBERS)
-        events.append(
-            {
-                "ago": met,
-                "what": "prescribed",
-                "prescriber_name": name,
-                "prescriber_profession": profession,
-                "prescriber_registration": registration,
-            }
-        )
+        events.append({"ago": met, "what": "changed", "state": "active", **_prescriber(draw, person)})
     if person.state in _CLOSED:
         events.append({"ago": 200, "what": "changed", "state": person.state, "state_reason": _CLOSED[person.state]})
+    if "withdrawn" in person.tags:
+        events.append({"ago": 160, "what": "consent_withdrawn", "purpose": "photographs"})
     if "helper" in person.tags:
         events.append({"ago": max(met - 5, 1), "what": "helper", "who": "volunteer"})
     elif draw.random() < 0.2:
@@ -117,26 +111,25 @@ def papers(person: Person) -> list[Event]:
     return events
 
 
-def _consents(draw: Random, person: Person, met: int) -> list[Event]:
+def _prescriber(draw: Random, person: Person) -> Event:
+    if "no-prescriber" in person.tags:
+        return {}
+    name, profession, registration = draw.choice(_PRESCRIBERS)
+    return {"prescriber_name": name, "prescriber_profession": profession, "prescriber_registration": registration}
+
+
+def _consents(draw: Random, person: Person, guardian: str) -> list[Event]:
     if "no-consent" in person.tags:
         return []
-    decides = "the person with parental responsibility" if person.age - met / YEAR < 16 else person.name
-    purposes = ["records", "device", *(p for p in ("first_name", "photographs", "statistics") if draw.random() < 0.6)]
-    if "withdrawn" in person.tags and "photographs" not in purposes:
+    decides = guardian if person.age - person.years < 16 else person.name
+    purposes = ["records", "device", *(p for p in ("first_name", "statistics") if draw.random() < 0.6)]
+    if "withdrawn" in person.tags or draw.random() < 0.5:
         purposes.append("photographs")
-    events: list[Event] = [
-        {"ago": met, "what": "consent", "kind": "consent", "purpose": purpose, "given_by": decides}
-        for purpose in purposes
-    ]
+    consents: list[Event] = [{"purpose": purpose, "given_by": decides} for purpose in purposes]
     if person.is_child and "no-assent" not in person.tags:
         words = draw.choice(_ASSENTS)
-        given_by = person.name
-        events.append(
-            {"ago": met, "what": "consent", "kind": "assent", "purpose": "device", "given_by": given_by, "words": words}
-        )
-    if "withdrawn" in person.tags:
-        events.append({"ago": 160, "what": "consent_withdrawn", "purpose": "photographs"})
-    return events
+        consents.append({"kind": "assent", "purpose": "device", "given_by": person.name, "words": words})
+    return consents
 
 
 def _suitability(draw: Random, person: Person, ago: int) -> list[Event]:

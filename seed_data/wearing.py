@@ -14,7 +14,7 @@ from seed_data.measuring import fit_channels
 _CHILD_SOCKET_LASTS, _ADULT_SOCKET_LASTS = 430, 900
 _PLY_MM = {1: 0.7, 3: 1.2, 5: 1.5}
 _WORN_TOGETHER = ((), (1,), (3,), (5,), (3, 1), (3, 3), (5, 3), (5, 5), (5, 3, 3))
-_ADULT_ROOM = 0.07
+_AMPLE_ROOM = 0.07  # nobody grows through it for years
 _LEAST_ROOM = 0.012
 _PURPOSES = {
     "hand": "everyday",
@@ -133,7 +133,7 @@ def _limits(
     for number, channel in enumerate(channels):
         at_fitting = body.size(channel, fitted)
         if reached is None:
-            size = at_fitting * (1 + _ADULT_ROOM + draw.uniform(-0.015, 0.015))
+            size = max(at_fitting, body.size(channel, 0)) * (1 + _AMPLE_ROOM + draw.uniform(-0.015, 0.015))
         else:
             size = max(body.size(channel, reached), at_fitting * (1 + _LEAST_ROOM)) * (1 + 0.008 * number)
         limits[channel] = round(size * 2) / 2

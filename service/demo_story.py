@@ -18,8 +18,8 @@ from service.kit.errors import Doubted
 from service.measurements import actions as measurements
 from service.measurements.schemas import AddMeasurement, CorrectReading, MeasurementView
 from service.recipients import actions as recipients
+from service.recipients.rules import ConsentKind
 from service.recipients.schemas import (
-    AddConsent,
     AddHelper,
     AddRecipient,
     AddSuitability,
@@ -75,22 +75,19 @@ def tell(story: list[list[Event]], told: Told) -> None:
 
 
 def _registered(_: Told, work: Work, case: Case, words: Event) -> None:
-    birth_date = work.today - timedelta(days=words.pop("age_days"))
-    case.number = recipients.register(work, AddRecipient.model_validate(words | {"birth_date": birth_date})).case_number
+    words |= {
+        "birth_date": work.today - timedelta(days=words.pop("age_days")),
+        "consents": [{**each, "given_on": work.today} for each in words["consents"]],
+    }
+    view = recipients.register(work, AddRecipient.model_validate(words))
+    case.number = view.case_number
+    case.consents = {each.purpose: each.id for each in view.consents if each.kind is ConsentKind.CONSENT}
 
 
 def _changed(_: Told, work: Work, case: Case, words: Event) -> None:
+    if "prescriber_name" in words:
+        words["prescribed_on"] = work.today
     recipients.change(work, case.number, ChangeRecipient.model_validate(words))
-
-
-def _prescribed(_: Told, work: Work, case: Case, words: Event) -> None:
-    recipients.change(work, case.number, ChangeRecipient.model_validate(words | {"prescribed_on": work.today}))
-
-
-def _consent(_: Told, work: Work, case: Case, words: Event) -> None:
-    command = AddConsent.model_validate(words | {"given_on": work.today})
-    view = recipients.add_consent(work, case.number, command)
-    case.consents[command.purpose] = view.consents[-1].id
 
 
 def _consent_withdrawn(_: Told, work: Work, case: Case, words: Event) -> None:
@@ -178,8 +175,6 @@ _BY_CLINICIANS = {"suitability"}
 _ACTS: dict[str, Callable[[Told, Work, Case, Event], None]] = {
     "registered": _registered,
     "changed": _changed,
-    "prescribed": _prescribed,
-    "consent": _consent,
     "consent_withdrawn": _consent_withdrawn,
     "suitability": _suitability,
     "review": _review,
