@@ -71,7 +71,8 @@ def writes(route: Callable[Concatenate[Work, P], R]) -> Callable[..., R]:
 
     def run(request: Request, /, *args: P.args, **kwargs: P.kwargs) -> Any:
         held = frame(request)
-        key = request.headers.get("Idempotency-Key")
+        # A page may show what is never kept, such as a new token; a form sent twice is the page's own affair.
+        key = request.headers.get("Idempotency-Key") if _is_api(request) else None
         status = request.scope["route"].status_code or 200
         with held.db.writing() as session:
             work = _work(held, session, request)
@@ -96,10 +97,14 @@ def _work(held: Frame, session: Session, request: Request) -> Work:
 
 
 def _credential(request: Request) -> Credential:
-    if not request.url.path.startswith("/api/"):
+    if not _is_api(request):
         return Credential(session=request.cookies.get(SESSION_COOKIE))
     scheme, _, token = request.headers.get("Authorization", "").partition(" ")
     return Credential(token=token.strip() or None) if scheme.lower() == "bearer" else Credential()
+
+
+def _is_api(request: Request) -> bool:
+    return request.url.path.startswith("/api/")
 
 
 def _seen_by_fastapi(route: Callable[..., Any], run: Callable[..., Any]) -> Callable[..., Any]:

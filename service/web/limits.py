@@ -62,7 +62,11 @@ class BoundedBody:
 
 
 def fingerprint(request: Request) -> str:
-    """What was asked for: method, path, query and body, as one hash."""
+    """What was asked for: method, path, query and body, as one hash.
+
+    It is kept in the database, and a body may hold a password: without our secret nobody can try guesses against it.
+    """
     digest = request.state.body_digest.copy()
+    digest.update(request.app.state.frame.settings.secret())
     digest.update(f"\n{request.method} {request.url.path}?{request.url.query}".encode())
     return str(digest.hexdigest())
