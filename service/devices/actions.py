@@ -55,6 +55,7 @@ def add_device(work: Work, case_number: str, command: AddDevice) -> DeviceHistor
             "side",
             f"This case describes a limb difference on the {described} only. Check the side, or describe the limb.",
         )
+    replaced = _to_be_replaced(work, seen, command)
     row = DeviceRow(
         recipient_id=seen.id,
         purpose=command.purpose,
@@ -66,8 +67,8 @@ def add_device(work: Work, case_number: str, command: AddDevice) -> DeviceHistor
     )
     work.session.add(row)
     work.session.flush()  # the id is needed below
-    if command.replaces is not None:
-        _take_over(work, seen, row, command)
+    if replaced is not None:
+        _take_over(work, seen, replaced, row.id, command.replaced_becomes)
     _record(work, seen, "recorded", "device", row.id)
     return device(work, case_number, row.id)
 
@@ -86,10 +87,10 @@ def change_device(work: Work, case_number: str, device_id: int, command: ChangeD
         raise Invalid.at("use", 'A reason or a day to stop needs use "stopped".')
     else:
         given |= {"stopped_reason": "", "stopped_on": None}
-    changes = {name: [_plain(getattr(row, name)), _plain(value)] for name, value in given.items()}
+    before = {name: getattr(row, name) for name in given}
+    changes = {name: [_plain(before[name]), _plain(value)] for name, value in given.items() if value != before[name]}
     for name, value in given.items():
         setattr(row, name, value)
-    changes = {name: pair for name, pair in changes.items() if pair[0] != pair[1]}
     _record(work, seen, "changed", "device", row.id, changes=changes)
     return device(work, case_number, row.id)
 
@@ -108,7 +109,7 @@ def add_socket(work: Work, case_number: str, device_id: int, command: AddSocket)
     _check_limits(row, command)
     _end_previous(work, seen, row, command)
     ended = sa.select(SocketRow.fitted_on, SocketRow.ended_on).where(SocketRow.device_id == row.id)
-    spans = [rules.Span(since, until) for since, until in work.session.execute(ended)]
+    spans = [rules.Span(*days) for days in work.session.execute(ended)]
     if (problem := rules.fitting_problem(command.fitted_on, spans)) is not None:
         raise Invalid.at("fitted_on", problem)
 
@@ -154,7 +155,7 @@ def report_socks(work: Work, case_number: str, command: ReportSocks) -> SockRepo
         raise Invalid.at("plies", problem)
     device_id = _meant_device(work, seen, command.device)
     worn = sa.select(SocketRow.fitted_on, SocketRow.ended_on).where(SocketRow.device_id == device_id)
-    if not any(rules.Span(since, until).holds(command.on) for since, until in work.session.execute(worn)):
+    if not any(rules.Span(*days).holds(command.on) for days in work.session.execute(worn)):
         raise Invalid.at(
             "on", "No socket of this device was in place on that day. Check the day, or record the socket first."
         )
@@ -191,22 +192,28 @@ def add_setting(work: Work, case_number: str, device_id: int, command: AddSettin
     return next(each for each in settings(work, case_number, row.id) if each.id == setting.id)
 
 
-def _take_over(work: Work, seen: SeenRecipient, new: DeviceRow, command: AddDevice) -> None:
-    old = work.session.get(DeviceRow, command.replaces)
-    if old is None or old.recipient_id != seen.id or old.id == new.id:
+def _to_be_replaced(work: Work, seen: SeenRecipient, command: AddDevice) -> DeviceRow | None:
+    if command.replaces is None:
+        return None
+    row = work.session.get(DeviceRow, command.replaces)
+    if row is None or row.recipient_id != seen.id:
         raise Invalid.at("replaces", "There is no such device in this case.")
-    if old.side is not new.side:
-        raise Invalid.at("replaces", f"That device is worn on the {old.side}. Choose one of the same side.")
+    if row.side is not command.side:
+        raise Invalid.at("replaces", f"That device is worn on the {row.side}. Choose one of the same side.")
+    return row
+
+
+def _take_over(work: Work, seen: SeenRecipient, old: DeviceRow, new_id: int, becomes: Use) -> None:
     for setting in settings(work, seen.case_number, old.id):
         if setting.current:
             copied = setting.model_dump(include={"name", "value", "unit", "note"})
-            work.session.add(ControlSettingRow(device_id=new.id, set_on=work.today, **copied))
-    if old.use is not Use.STOPPED:
-        before, old.use = old.use, command.replaced_becomes
-        if old.use is Use.STOPPED:
-            old.stopped_on, old.stopped_reason = work.today, "replaced"
-        changes = {"use": [before, old.use]}
-        note(work, "changed", "device", subject_id=old.id, recipient_id=seen.id, changes=changes)
+            work.session.add(ControlSettingRow(device_id=new_id, set_on=work.today, **copied))
+    if old.use is Use.STOPPED:
+        return
+    note(work, "changed", "device", subject_id=old.id, recipient_id=seen.id, changes={"use": [old.use, becomes]})
+    old.use = becomes
+    if becomes is Use.STOPPED:
+        old.stopped_on, old.stopped_reason = work.today, "replaced"
 
 
 def _meant_device(work: Work, seen: SeenRecipient, device_id: int | None) -> int:

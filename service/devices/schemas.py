@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import Annotated, Literal
 
-from pydantic import ConfigDict, Field, StrictInt
+from pydantic import AfterValidator, ConfigDict, Field, StrictInt
 
 from service.anthropometry.dimensions import Dimension
 from service.devices.rules import EndReason, Fit, Use
@@ -58,6 +58,13 @@ class AddLimit(Command):
     tight_at_mm: Millimetres
 
 
+def _at_least_one(limits: tuple[AddLimit, ...]) -> tuple[AddLimit, ...]:
+    # Not a minimal length: that would complain about the number as well whenever one limit is wrong.
+    if not limits:
+        raise ValueError("Give at least one limit: without it no forecast can be made")
+    return limits
+
+
 class EndPrevious(Command):
     """Why the socket that was in place came off; the day is that of the new fitting unless given."""
 
@@ -82,7 +89,7 @@ class AddSocket(Command):
     )
 
     fitted_on: Day
-    limits: Annotated[tuple[AddLimit, ...], Field(min_length=1, max_length=20)]
+    limits: Annotated[tuple[AddLimit, ...], AfterValidator(_at_least_one), Field(max_length=20)]
     socks_at_fitting: Plies = ()
     note: Text = ""
     previous: EndPrevious | None = None
