@@ -1,6 +1,6 @@
 """What is impossible, what is surprising and which slip explains it, in cases worked out by hand.
 
-The child is eight; two tapes taken of one limb differ by 2.5 x sqrt(2) x 1.5 % = 5.3 % at most, the allowance used below.
+The child is eight. Two tapes of one limb may differ by 2.5 x sqrt(2) x 1.5 % = 5.3 %, the allowance used below.
 """
 
 from __future__ import annotations
