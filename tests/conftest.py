@@ -110,7 +110,7 @@ def empty_database(tmp_path_factory: pytest.TempPathFactory, worker_id: str) -> 
         yield url
         return
     server = sa.make_url(POSTGRES).set(drivername="postgresql+psycopg")
-    name = f"handspan_test_{worker_id}"
+    name = f"handspan_test_{worker_id}_{os.getpid()}"  # two runs side by side do not meet
     admin = sa.create_engine(server, isolation_level="AUTOCOMMIT")
     with admin.connect() as connection:
         connection.execute(sa.text(f"DROP DATABASE IF EXISTS {name} WITH (FORCE)"))
@@ -126,8 +126,13 @@ def empty_database(tmp_path_factory: pytest.TempPathFactory, worker_id: str) -> 
 @pytest.fixture
 def url(empty_database: str, tmp_path: Path) -> str:
     """The URL of a database that is migrated, empty, and this test's alone."""
+    return emptied(empty_database, tmp_path)
+
+
+def emptied(empty_database: str, folder: Path) -> str:
+    """The URL of an empty database: a copy in a folder, or on a server the same one with its tables emptied."""
     if empty_database.startswith("sqlite"):
-        fresh = tmp_path / "register.sqlite3"
+        fresh = folder / "register.sqlite3"
         shutil.copy(sa.make_url(empty_database).database or "", fresh)
         return f"sqlite:///{fresh}"
     engine = sa.create_engine(empty_database)
