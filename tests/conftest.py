@@ -151,7 +151,7 @@ def register(url: str, tmp_path: Path) -> Iterator[Register]:
     settings = Settings(
         data=tmp_path,
         database_url=url,
-        secret_key="for tests only, and long enough to be taken",  # type: ignore[arg-type]
+        secret_key="for tests only, and long enough to be taken",
         embedded_worker=False,
     )
     clock = MovableClock()

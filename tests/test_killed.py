@@ -16,7 +16,7 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
-import httpx
+import httpx2 as httpx
 import sqlalchemy as sa
 
 from service.access.permissions import Role

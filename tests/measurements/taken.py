@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-import httpx
+import httpx2 as httpx
 from fastapi.testclient import TestClient
 
 TODAY = "2026-03-02"
