@@ -43,6 +43,7 @@ class Family:
     gain_alike: Floats
     wander_alike: Floats
     tempo_sd: float  # SD of the log stretch of age: 0.09 is about a year at puberty
+    early_is_large: float  # correlation of level with tempo: children who are early tend to be large
     wander_years: float  # how long a departure lasts: the length scale of its Matern-3/2 covariance
     settled_pace: float  # how fast wandering goes on once grown up, relative to childhood
 
@@ -70,6 +71,7 @@ SOFT = Family(
     gain_alike=_alike(5, 0.7, {(0, 4): 0.3, (1, 4): 0.3, (2, 4): 0.3, (3, 4): 0.4}),
     wander_alike=_alike(5, 0.75, {(0, 4): 0.2, (1, 4): 0.2, (2, 4): 0.2, (3, 4): 0.4}),
     tempo_sd=0.05,
+    early_is_large=0.3,
     wander_years=3.0,
     settled_pace=0.15,
 )
@@ -90,6 +92,7 @@ BONY = Family(
     gain_alike=_alike(5, 0.7, {}),
     wander_alike=_alike(5, 0.5, {}),
     tempo_sd=0.11,
+    early_is_large=0.0,
     wander_years=6.6,
     settled_pace=0.02,
 )

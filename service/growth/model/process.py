@@ -65,7 +65,8 @@ def build(points: Points, today: float, sex: Sex, family: Family, priors: Priors
     mean, growth, log_weight = _courses(points, today, sex, family)
     pace = np.where(points.ages < GROWN_UP, points.ages, GROWN_UP + (points.ages - GROWN_UP) * family.settled_pace)
     levels = _profiles(points.channels, [spreads[k] for k in kind], priors)
-    levels += _scaled(family.level_alike, [s.level for s in spreads])[np.ix_(kind, kind)]
+    shared = _scaled(family.level_alike, [s.level for s in spreads])[np.ix_(kind, kind)]
+    levels += (1.0 - family.early_is_large**2) * shared  # the rest of a level's variance comes with the tempo
     wander = _scaled(family.wander_alike, [s.wander for s in spreads])[np.ix_(kind, kind)]
     correlation = matern32(pace[:, None] - pace, family.wander_years)
     pairs = points.channel[:, None], points.channel
@@ -93,7 +94,8 @@ def _courses(points: Points, today: float, sex: Sex, family: Family) -> tuple[Fl
             now = typical.log_size(stretch * today)[:, None]
             grown = typical.log_size(stretch[:, None] * points.ages[here]) - now
             growth[k][:, here] = grown
-            mean[k][:, here] = now + family.members[dimension].gain * grown
+            large = family.early_is_large * family.members[dimension].level * TEMPO_NODES[:, None]
+            mean[k][:, here] = now + large + family.members[dimension].gain * grown
     components = len(sexes) * len(stretch)
     log_weight = np.tile(-0.5 * TEMPO_NODES**2, len(sexes))
     return mean.reshape(components, -1), growth.reshape(components, -1), log_weight
