@@ -38,6 +38,9 @@ Keys: TypeAlias = sa.Select[tuple[int, date, int, int, int]]
 NO_DAY = date.max
 """Sorts after every day, so that what has none comes last."""
 
+NEVER = sa.literal(date.min, sa.Date)
+"""Comes before every day."""
+
 KINDS = tuple(Kind)
 
 
@@ -76,11 +79,11 @@ def _overdue(today: date) -> Keys:
     child = _is_child(today)
     recent = sa.case((child, today - MEASURE_CHILD_EVERY), else_=today - MEASURE_ADULT_EVERY)
     every = sa.case((child, MEASURE_CHILD_EVERY.days), else_=MEASURE_ADULT_EVERY.days)
-    last = sa.select(sa.func.max(MeasurementRow.taken_on)).where(*COUNTED).correlate(RecipientRow).scalar_subquery()
+    counted = sa.select(MeasurementRow.taken_on).where(*COUNTED).correlate(RecipientRow)
+    last = counted.order_by(MeasurementRow.taken_on.desc()).limit(1).scalar_subquery()
     act_by = sa.func.coalesce(plus_days(last, every), RecipientRow.state_since)
     return _recipients(Kind.MEASUREMENT_OVERDUE, act_by).where(
-        RecipientRow.state == CaseState.ACTIVE,
-        ~_exists(MeasurementRow, *COUNTED, MeasurementRow.taken_on >= recent),
+        RecipientRow.state == CaseState.ACTIVE, sa.func.coalesce(last, NEVER) < recent
     )
 
 
