@@ -186,7 +186,7 @@ def _back_to_particulars(case_number: str) -> Response:
 
 
 def _form_context(work: Work, person: RecipientView | None = None) -> dict[str, Any]:
-    return {"person": person, "sites": sites(work)}
+    return {"person": person, "sites": [(each.code, each.name) for each in sites(work)]}
 
 
 def _case_context(work: Work, case_number: str) -> dict[str, Any]:
@@ -195,7 +195,7 @@ def _case_context(work: Work, case_number: str) -> dict[str, Any]:
     if work.actor.can(May.KEEP_CASES):
         helping = {helper.account for helper in person.helpers}
         at_site = people_at(work, Role.VOLUNTEER, person.site)
-        volunteers = [each for each in at_site if each.id not in helping]
+        volunteers = [(each.id, each.name) for each in at_site if each.id not in helping]
     return {"person": person, "volunteers": volunteers}
 
 
