@@ -126,8 +126,8 @@ def _cast(past: _Past) -> dict[str, Actor]:
     actors = {person.role.value: _account(opening, person) for person in PEOPLE}
     left = DemoPerson(Role.VOLUNTEER, "Odile Fenn", "fenn@hands.example.org", secrets.token_urlsafe(24), _EVERYWHERE)
     actors[_LEFT] = _account(opening, left)
-    reports = IssueToken(name="yearly report", role=Role.TRUSTEE, days=60)
-    accounts.issue_token(past.work(actors[Role.TRUSTEE], 300), reports)
+    reports = IssueToken(name="first yearly report", role=Role.TRUSTEE, days=60)
+    accounts.issue_token(past.work(actors[Role.TRUSTEE], _OPENED_DAYS_AGO), reports)
     return actors
 
 

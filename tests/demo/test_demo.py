@@ -1,0 +1,206 @@
+"""The demo as somebody finds it who has just typed `handspan demo`."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+import sqlalchemy as sa
+from fastapi.testclient import TestClient
+
+from service import demo, demo_story
+from service.access.permissions import PEOPLE, Role
+from service.accounts.tables import AccountRow
+from service.app import create_app
+from service.audit.tables import AuditRow
+from service.devices.rules import EndReason, Fit
+from service.devices.tables import SocketRow, SockReportRow
+from service.kit.db import Base, Database
+from service.kit.errors import Misconfigured
+from service.kit.jobs import JobRow, JobState
+from service.measurements.tables import ReadingRow
+from service.recipients.rules import CaseState, Cause, Level, Reach, Side
+from service.recipients.tables import ContactRow, LimbRow, RecipientRow
+from service.settings import Settings
+from tests.accounts.people import sign_in
+from tests.conftest import MovableClock, Register, emptied
+
+FILLED_BY_VISITORS = {"sessions", "sign_in_tries", "idempotent_answers"}
+
+
+@pytest.fixture(scope="module")
+def shown(empty_database: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Register]:
+    """A demo register, made once; nothing here changes it beyond signing in."""
+    folder = tmp_path_factory.mktemp("demo")
+    url = emptied(empty_database, folder)
+    settings = Settings(data=folder, database_url=url, embedded_worker=False)
+    settings.keep_generated_secret()
+    clock, db = MovableClock(), Database(url)
+    demo.build(db, clock)
+    yield Register(create_app(settings, db=db, clock=clock), db, clock, settings)
+    db.close()
+
+
+@pytest.fixture
+def empty(url: str) -> Iterator[Database]:
+    db = Database(url)
+    yield db
+    db.close()
+
+
+def program(shown: Register, role: Role) -> TestClient:
+    """A client of the API that acts for a demo person."""
+    email = next(each.email for each in demo.PEOPLE if each.role is role)
+    with shown.db.reading() as session:
+        return shown.api(account=session.scalars(sa.select(AccountRow.id).where(AccountRow.email == email)).one())
+
+
+def everything(client: TestClient, path: str) -> list[dict[str, Any]]:
+    """Every item of a list, page after page."""
+    items: list[dict[str, Any]] = []
+    query: dict[str, str] | None = {}
+    while query is not None:
+        page = client.get(path, params=query).json()
+        items += page["items"]
+        query = {"cursor": page["next"]} if page["next"] else None
+    return items
+
+
+@pytest.fixture(scope="module")
+def work_list(shown: Register) -> list[dict[str, Any]]:
+    return everything(program(shown, Role.COORDINATOR), "/api/v1/work-list")
+
+
+def test_there_is_one_person_for_each_role():
+    assert [person.role for person in demo.PEOPLE] == list(PEOPLE)
+
+
+@pytest.mark.parametrize("person", demo.PEOPLE, ids=lambda person: person.role)
+def test_everybody_can_sign_in_as_printed(shown, person):
+    browser = shown.browser()
+    assert sign_in(browser, person.email, person.password).status_code == 303
+    assert person.name in browser.get("/account").text
+
+
+def test_every_table_has_something_to_show(shown):
+    with shown.db.reading() as session:
+        empty = {
+            table.name
+            for table in Base.metadata.sorted_tables
+            if not session.scalar(sa.select(sa.func.count()).select_from(table))
+        }
+    assert empty <= FILLED_BY_VISITORS
+
+
+@pytest.mark.parametrize(
+    ("column", "words"),
+    [
+        (RecipientRow.state, CaseState),
+        (LimbRow.cause, Cause),
+        (LimbRow.side, Side),
+        (ContactRow.reach_by, Reach),
+        (SockReportRow.fit, Fit),
+    ],
+    ids=str,
+)
+def test_every_kind_of_case_is_there(shown, column, words):
+    with shown.db.reading() as session:
+        assert set(session.scalars(sa.select(column).distinct())) == set(words)
+
+
+def test_limbs_end_nearly_everywhere_and_sockets_end_for_many_reasons(shown):
+    with shown.db.reading() as session:
+        levels = set(session.scalars(sa.select(LimbRow.level).distinct()))
+        reasons = set(session.scalars(sa.select(SocketRow.end_reason).distinct()))
+    assert set(Level) - levels == {Level.UPPER_ARM_UPPER}
+    assert {EndReason.OUTGROWN, EndReason.BROKEN, EndReason.WORN_OUT, None} <= reasons
+
+
+def test_some_are_tight_some_are_due_and_some_have_years(shown, work_list):
+    today = shown.clock().date().isoformat()
+    sockets = [item for item in work_list if item["socket"] is not None]
+    start = {
+        "now": [item for item in sockets if item["start_by"] is not None and item["start_by"] <= today],
+        "later": [item for item in sockets if item["start_by"] is not None and item["start_by"] > today],
+    }
+    assert any(item["already"] > 0.5 for item in start["now"])
+    assert 3 <= len(start["now"]) < len(start["later"])
+    assert {item["site"] for item in start["now"]} == {site.code for site in demo.SITES}
+
+
+def test_some_have_room_for_more_than_three_years(shown):
+    with shown.db.reading() as session:
+        newest = Base.metadata.tables["forecasts"]
+        never = session.scalar(
+            sa.select(sa.func.count()).where(newest.c.is_newest, newest.c.p10.is_(None)).select_from(newest)
+        )
+    assert never
+
+
+def test_something_is_overdue_and_something_is_missing(work_list):
+    kinds = {item["kind"] for item in work_list}
+    assert len(kinds) > 2
+    assert any(item["missing"] for item in work_list)
+
+
+def test_slips_were_corrected_and_surprises_confirmed(shown):
+    with shown.db.reading() as session:
+        readings = session.execute(sa.select(ReadingRow.struck_at, ReadingRow.doubts, ReadingRow.corrects_id)).all()
+    assert any(reading.corrects_id for reading in readings)
+    doubted = [reading for reading in readings if reading.doubts and reading.struck_at is None]
+    assert 0 < len(doubted) < len(readings) / 50
+
+
+def test_no_forecast_is_left_to_be_worked_out(shown):
+    with shown.db.reading() as session:
+        assert set(session.scalars(sa.select(JobRow.state).distinct())) == {JobState.DONE}
+
+
+def test_history_lies_in_the_past_and_is_on_record_act_by_act(shown):
+    with shown.db.reading() as session:
+        moments = list(session.scalars(sa.select(AuditRow.at).where(AuditRow.act != "read").order_by(AuditRow.id)))
+    story = [moment for moment in moments if moment < shown.clock()]
+    assert story == sorted(story)
+    assert max(moments) <= shown.clock()
+
+
+@pytest.mark.parametrize("name", ["Zoë", "nguyen", "الصباغ", "Ravi"])
+def test_people_of_many_languages_are_found_by_name(shown, name):
+    found = program(shown, Role.COORDINATOR).get("/api/v1/recipients", params={"q": name}).json()
+    assert len(found["items"]) == 1
+
+
+def test_the_volunteer_sees_only_those_they_help(shown):
+    helped = everything(program(shown, Role.VOLUNTEER), "/api/v1/recipients")
+    everybody = everything(program(shown, Role.COORDINATOR), "/api/v1/recipients")
+    assert 3 <= len(helped) < len(everybody)
+
+
+def test_a_demo_is_known_as_one_and_left_alone_the_second_time(shown):
+    def recorded() -> list[str]:
+        with shown.db.reading() as session:
+            return list(session.scalars(sa.select(RecipientRow.case_number).order_by(RecipientRow.id)))
+
+    said: list[str] = []
+    before = recorded()
+    demo.prepare(shown.db, shown.clock, say=said.append)
+    assert demo.is_demo(shown.db) is True
+    assert recorded() == before
+    assert "kept" in said[0]
+
+
+def test_a_register_that_is_no_demo_is_refused(register):
+    assert demo.is_demo(register.db) is False
+    with pytest.raises(Misconfigured, match="not a demo"):
+        demo.prepare(register.db, register.clock, say=print)
+
+
+def test_a_demo_that_is_killed_while_it_is_made_leaves_nothing(empty, monkeypatch):
+    def killed(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setitem(demo_story._ACTS, "socket", killed)
+    with pytest.raises(KeyboardInterrupt):
+        demo.build(empty, MovableClock())
+    assert demo.is_demo(empty) is None
