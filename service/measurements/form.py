@@ -7,8 +7,8 @@ level, which stays free to change.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -39,7 +39,8 @@ _OF_UPPER_ARM = {
     Level.UPPER_ARM_LOWER: 1.0,
     Level.ELBOW: 1.0,
 }
-_UPPER_ARM_TO_FOREARM = 1.3  # an allowance, good enough to choose which levels to offer
+# Allowances, good enough to choose which levels to offer: a long forearm, and an upper arm beside a forearm.
+_LONG, _UPPER_ARM_TO_FOREARM = 1.15, 1.3
 _USUAL_LEVELS_MM = (30.0, 60.0, 90.0)
 
 
@@ -126,13 +127,14 @@ class Offer:
     def _usual_levels(self, dimension: Dimension, side: Side) -> list[float]:
         """The usual levels as far as the limb reaches, and always the first."""
         level, known = self.person.limbs.get(side), self.last.get(Place(Dimension.RESIDUAL_LIMB_LENGTH, side))
-        forearm = reference(Dimension.FOREARM_LENGTH, self.person.sex.value).median(self.person.age_on(self.today))
+        curve = reference(Dimension.FOREARM_LENGTH, self.person.sex.value)
+        forearm = _LONG * float(curve.median(self.person.age_on(self.today)))
         if dimension is Dimension.UPPER_ARM_GIRTH:
-            reach = float(forearm) * _UPPER_ARM_TO_FOREARM * (_OF_UPPER_ARM.get(level, 1.0) if level else 1.0)
+            reach = forearm * _UPPER_ARM_TO_FOREARM * (_OF_UPPER_ARM.get(level, 1.0) if level else 1.0)
         elif known is not None:
             reach = known.value
         else:
-            reach = float(forearm) * (_OF_FOREARM.get(level, 1.0) if level else 1.0)
+            reach = forearm * (_OF_FOREARM.get(level, 1.0) if level else 1.0)
         return [mm for mm in _USUAL_LEVELS_MM if mm <= reach] or [_USUAL_LEVELS_MM[0]]
 
 
@@ -146,6 +148,22 @@ def _usually_measured(level: Level | None) -> tuple[Dimension, ...]:
     return () if level is Level.SHOULDER else (Dimension.HAND_LENGTH, Dimension.HAND_BREADTH)
 
 
+@contextmanager
+def _renamed(name: Callable[[str], str]) -> Iterator[None]:
+    try:
+        yield
+    except Doubted:
+        raise
+    except Invalid as refusal:
+        fields = tuple(FieldError(name(each.field), each.message) for each in refusal.fields)
+        raise Invalid(refusal.detail, fields=fields) from refusal
+
+
+def repeats_as_one() -> AbstractContextManager[None]:
+    """A refusal of one of several repeats, such as `values.1`, names the field that stands for them all."""
+    return _renamed(lambda path: path.partition(".")[0])
+
+
 @dataclass(frozen=True, slots=True)
 class Typed:
     """A filled-in form: the values of a command, and which row each of its readings came from."""
@@ -153,16 +171,9 @@ class Typed:
     values: dict[str, Any]
     keys: list[str]
 
-    @contextmanager
-    def fields_as_typed(self) -> Iterator[None]:
+    def fields_as_typed(self) -> AbstractContextManager[None]:
         """A refusal inside names the form's fields instead of the command's."""
-        try:
-            yield
-        except Doubted:
-            raise
-        except Invalid as refusal:
-            fields = tuple(FieldError(self._field(each.field), each.message) for each in refusal.fields)
-            raise Invalid(refusal.detail, fields=fields) from refusal
+        return _renamed(self._field)
 
     def _field(self, path: str) -> str:
         reading = re.fullmatch(r"readings\.(\d+)(?:\.(\w+).*)?", path)

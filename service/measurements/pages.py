@@ -55,7 +55,7 @@ def correct_form(work: Work, request: Request, case_number: str, reading: Id) ->
 @writes
 def correct(work: Work, case_number: str, reading: Id, form: Posted) -> Response:
     """Strike a reading through, and put what was typed beside it."""
-    with shown_again(CORRECT, form, lambda: _correct_context(work, case_number, reading)):
+    with shown_again(CORRECT, form, lambda: _correct_context(work, case_number, reading)), measuring.repeats_as_one():
         session = queries.measurement_of(work, case_number, reading)
         actions.correct(work, case_number, session.id, command(CorrectReading, _correction(form, reading)))
     return RedirectResponse(f"/recipients/{case_number}?done=measurement-corrected", 303)

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-import httpx2 as httpx
 from fastapi.testclient import TestClient
 
 TODAY = "2026-03-02"
 
 
-def girth(*values: float | str, side: str = "left", level_mm: float = 60, **more: Any) -> dict[str, Any]:
+def girth(*values: float | str, side: str | None = "left", level_mm: float | None = 60, **more: Any) -> dict[str, Any]:
     """A residual limb girth."""
     place = {"dimension": "residual_limb_girth", "side": side, "level_mm": level_mm}
     return {**place, "values": list(values), "unit": "mm", **more}
@@ -21,7 +20,7 @@ def session(*readings: dict[str, Any], taken_on: str = TODAY, **more: Any) -> di
     return {"taken_on": taken_on, "method": "tape", "readings": list(readings), **more}
 
 
-def post(client: TestClient, number: str, body: dict[str, Any], **headers: str) -> httpx.Response:
+def post(client: TestClient, number: str, body: dict[str, Any], **headers: str) -> Any:
     """Send a session."""
     return client.post(f"/api/v1/recipients/{number}/measurements", json=body, headers=headers)
 
