@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+import sqlalchemy as sa
 from fastapi.testclient import TestClient
+
+from tests.conftest import Register
 
 BORN = "2018-05-04"
 GIRTH: dict[str, Any] = {"dimension": "residual_limb_girth", "level_mm": 60, "tight_at_mm": 190.5}
@@ -50,3 +53,9 @@ def socket(
     body = {"fitted_on": fitted_on, "limits": list(limits), **more}
     found: int = made(client, f"recipients/{number}/devices/{of_device}/sockets", body)["id"]
     return found
+
+
+def count(register: Register, table: type[Any]) -> int:
+    """How many rows a table holds."""
+    with register.db.reading() as session:
+        return session.scalar(sa.select(sa.func.count()).select_from(table)) or 0
