@@ -129,7 +129,9 @@ def end_token(work: Work, token_id: Id, _form: Posted) -> Response:
 @reads
 def accounts(work: Work, request: Request, cursor: Cursor = None) -> Response:
     """Who can sign in, and where the charity works."""
-    context = {"page": queries.accounts(work, cursor), "cursor": cursor, "sites": queries.every_site(work)}
+    sites = queries.every_site(work)
+    names = {site.code: site.name for site in sites}
+    context = {"page": queries.accounts(work, cursor), "cursor": cursor, "sites": sites, "site_names": names}
     return render(request, "accounts/list.html", context)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import asdict
 from typing import Any
+from urllib.parse import urlencode
 
 import structlog
 from fastapi import FastAPI, Request
@@ -93,7 +94,8 @@ def _refused(request: Request, refusal: Exception) -> Response:
     assert isinstance(refusal, errors.Refusal)  # noqa: S101 registered for this type alone
     wants_page = not request.url.path.startswith("/api/")
     if wants_page and isinstance(refusal, errors.Unauthenticated) and request.method == "GET":
-        return RedirectResponse(f"/sign-in?next={request.url.path}", status_code=303)
+        asked_for = request.url.path + (f"?{request.url.query}" if request.url.query else "")
+        return RedirectResponse(f"/sign-in?{urlencode({'next': asked_for}, safe='/')}", status_code=303)
     headers, extra = {}, {}
     if isinstance(refusal, errors.Unauthenticated):
         headers["WWW-Authenticate"] = "Bearer"
