@@ -6,7 +6,7 @@ from datetime import date
 
 import numpy as np
 
-from service.anthropometry import CATALOGUE, Dimension, typical_child
+from service.anthropometry import CATALOGUE, Dimension
 from service.growth.model.case import Case, Channel, Limit, Reading, SockReport
 from service.growth.model.posterior import Observations
 from service.growth.model.priors import Family, Priors
@@ -113,12 +113,12 @@ def _socks(case: Case, limits: list[Limit], rows: list[Row], priors: Priors, rem
     girths = [limit for limit in limits if limit.channel.dimension == Dimension.RESIDUAL_LIMB_GIRTH]
     if not case.sock_reports or not girths:
         return []
-    tightest = min(girths, key=lambda limit: _room(limit, rows, case))
+    tightest = min(girths, key=lambda limit: _room(limit, rows, case, priors))
     found = []
     for report in case.sock_reports:
         if report.on > case.as_of or (case.fitted_on and report.on < case.fitted_on):
             continue
-        row = _sock_row(report, tightest, priors)
+        row = sock_row(report, tightest, priors)
         if row:
             found.append(row)
     left_out = len(case.sock_reports) - len(found)
@@ -130,15 +130,16 @@ def _socks(case: Case, limits: list[Limit], rows: list[Row], priors: Priors, rem
     return found
 
 
-def _room(limit: Limit, rows: Iterable[Row], case: Case) -> float:
+def _room(limit: Limit, rows: Iterable[Row], case: Case, priors: Priors) -> float:
     there = [row.log_size for row in rows if row.channel == limit.channel]
     age = (case.as_of - case.birth_date).days / DAYS_IN_YEAR
-    sex = "male" if case.sex == "male" else "female"
-    size = there[-1] if there else float(typical_child(limit.channel.dimension, sex).log_size(age))
+    typical = priors.typical(limit.channel.dimension, "male" if case.sex == "male" else "female")
+    size = there[-1] if there else float(typical.log_size(age))
     return float(np.log(limit.tight_at_mm)) - size
 
 
-def _sock_row(report: SockReport, limit: Limit, priors: Priors) -> Row | None:
+def sock_row(report: SockReport, limit: Limit, priors: Priors) -> Row | None:
+    """A sock report as a reading of the girth at a limit; None when it is more sock than the socket can hold."""
     plies, thickness = zip(*sorted(priors.ply_mm.items()), strict=True)
     sock = 2 * np.pi * sum(np.interp(ply, [0, *plies], [0.0, *thickness]) for ply in report.plies)
     beside, error = priors.sock_mm[report.fit]

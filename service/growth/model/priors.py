@@ -6,12 +6,14 @@ hand length and calf girth for arm girth, as no open study has followed hands or
 "Survey" is Snyder 1977, UM-HSRI-77-17. "Judgement" has no source and is said to be that.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from service.anthropometry import Dimension
+from service.anthropometry import Dimension, TypicalChild, typical_child
 from service.growth.model.case import Fit, Method
 
 Floats = NDArray[np.float64]
@@ -61,8 +63,8 @@ def _alike(size: int, default: float, pairs: dict[tuple[int, int], float]) -> Fl
 # A residual limb's profile is judgement: half as wide again as a sound limb is certain to cover it.
 SOFT = Family(
     members={
-        Dimension.RESIDUAL_LIMB_GIRTH: Spread(level=0.075, profile=0.08, gain_sd=0.09, wander=0.036, tape=0.0111),
-        Dimension.FOREARM_GIRTH: Spread(level=0.075, profile=0.04, gain_sd=0.09, wander=0.036, tape=0.0111),
+        Dimension.RESIDUAL_LIMB_GIRTH: Spread(level=0.065, profile=0.08, gain_sd=0.09, wander=0.034, tape=0.0111),
+        Dimension.FOREARM_GIRTH: Spread(level=0.065, profile=0.04, gain_sd=0.09, wander=0.034, tape=0.0111),
         Dimension.UPPER_ARM_GIRTH: Spread(level=0.095, profile=0.05, gain_sd=0.09, wander=0.045, tape=0.0111),
         Dimension.WEIGHT: Spread(level=0.15, gain_sd=0.15, wander=0.106, tape=0.006),
         Dimension.HEIGHT: Spread(level=0.04, gain_sd=0.08, wander=0.008, tape=0.004),
@@ -72,7 +74,7 @@ SOFT = Family(
     wander_alike=_alike(5, 0.75, {(0, 4): 0.2, (1, 4): 0.2, (2, 4): 0.2, (3, 4): 0.4}),
     tempo_sd=0.05,
     early_is_large=0.3,
-    wander_years=3.0,
+    wander_years=2.75,
     settled_pace=0.15,
 )
 
@@ -103,6 +105,7 @@ class Priors:
     """Everything the model assumes; `PRIORS` is what the service uses."""
 
     families: tuple[Family, ...] = (SOFT, BONY)
+    typical: Callable[[Dimension, Literal["female", "male"]], TypicalChild] = typical_child
     # A reading's error by method, as a multiple of a careful tape reading's. Judgement.
     method_error: dict[Method, float] = field(
         default_factory=lambda: {"tape": 1.0, "scan": 0.8, "cast": 1.2, "clinic_letter": 1.2, "family": 2.0}

@@ -7,11 +7,12 @@ Given the tempo everything is Gaussian. Tempo takes fifteen values, for each sex
 """
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from service.anthropometry import Sex, typical_child
+from service.anthropometry import Sex
 from service.growth.model.case import Channel
 from service.growth.model.priors import Family, Priors, Spread
 
@@ -62,7 +63,7 @@ def build(points: Points, today: float, sex: Sex, family: Family, priors: Priors
     """The prior at some points; `today` is the age in years at which a forecast is made."""
     order, spreads = list(family.members), list(family.members.values())
     kind = np.array([order.index(channel.dimension) for channel in points.channels])
-    mean, growth, log_weight = _courses(points, today, sex, family)
+    mean, growth, log_weight = _courses(points, today, sex, family, priors)
     pace = np.where(points.ages < GROWN_UP, points.ages, GROWN_UP + (points.ages - GROWN_UP) * family.settled_pace)
     levels = _profiles(points.channels, [spreads[k] for k in kind], priors)
     shared = _scaled(family.level_alike, [s.level for s in spreads])[np.ix_(kind, kind)]
@@ -80,9 +81,9 @@ def build(points: Points, today: float, sex: Sex, family: Family, priors: Priors
     )
 
 
-def _courses(points: Points, today: float, sex: Sex, family: Family) -> tuple[Floats, Floats, Floats]:
+def _courses(points: Points, today: float, sex: Sex, family: Family, priors: Priors) -> tuple[Floats, Floats, Floats]:
     """Mean and typical growth since today for every component and point, and the components' log weights."""
-    sexes = ("female", "male") if sex == "unspecified" else (sex,)
+    sexes: tuple[Literal["female", "male"], ...] = ("female", "male") if sex == "unspecified" else (sex,)
     stretch = np.exp(family.tempo_sd * TEMPO_NODES)
     mean = np.empty((len(sexes), len(stretch), len(points.ages)))
     growth = np.empty_like(mean)
@@ -90,7 +91,7 @@ def _courses(points: Points, today: float, sex: Sex, family: Family) -> tuple[Fl
     for dimension in set(dimensions):
         here = np.isin(points.channel, [i for i, d in enumerate(dimensions) if d == dimension])
         for k, one_sex in enumerate(sexes):
-            typical = typical_child(dimension, one_sex)
+            typical = priors.typical(dimension, one_sex)
             now = typical.log_size(stretch * today)[:, None]
             grown = typical.log_size(stretch[:, None] * points.ages[here]) - now
             growth[k][:, here] = grown
