@@ -63,7 +63,7 @@ def _days(draw: Random, person: Person, fittings: list[int]) -> list[tuple[int, 
         if all(abs(ago - other) > every / 3 for other in days):
             days[ago] = False
         ago -= round(every * draw.uniform(0.8, 1.25))
-    if "overdue" not in person.tags and person.state == "active" and min(days, default=every + 1) > every:
+    if "overdue" not in person.tags and person.state == "active" and min(days, default=every) > 0.65 * every:
         days[min(stop, person.asked_ago // 2)] = False
     return sorted(((ago, made) for ago, made in days.items() if ago < person.asked_ago), reverse=True)
 

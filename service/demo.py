@@ -8,7 +8,6 @@ It is one transaction: a demo that is killed while it is being made leaves an em
 from __future__ import annotations
 
 import secrets
-from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from typing import NamedTuple
@@ -27,7 +26,6 @@ from service.audit.tables import AuditRow
 from service.demo_story import Told, read_story, tell
 from service.kit.clock import Clock
 from service.kit.db import Database
-from service.kit.errors import Misconfigured
 from service.worker import run_one
 
 
@@ -61,21 +59,6 @@ _MADE = ("made", "demo register")
 _OPENED_DAYS_AGO = 3_000
 _LEFT = "former volunteer"
 _AT = time(10, 30)
-
-
-def prepare(db: Database, clock: Clock, *, say: Callable[[str], object]) -> None:
-    """Fill an empty register with the demo; leave a demo as it is. Raises Misconfigured for any other register."""
-    match is_demo(db):
-        case True:
-            say("The demo register is here already; it is kept as it was left.")
-        case None:
-            say("Making the demo register …")
-            build(db, clock)
-        case False:
-            raise Misconfigured(
-                "This register is not a demo, so nothing was done to it. "
-                "Name another folder with `--data`, or another database with HANDSPAN_DATABASE_URL."
-            )
 
 
 def is_demo(db: Database) -> bool | None:

@@ -17,7 +17,6 @@ from service.audit.tables import AuditRow
 from service.devices.rules import EndReason, Fit
 from service.devices.tables import SocketRow, SockReportRow
 from service.kit.db import Base, Database
-from service.kit.errors import Misconfigured
 from service.kit.jobs import JobRow, JobState
 from service.measurements.tables import ReadingRow
 from service.recipients.rules import CaseState, Cause, Level, Reach, Side
@@ -177,23 +176,16 @@ def test_the_volunteer_sees_only_those_they_help(shown):
     assert 3 <= len(helped) < len(everybody)
 
 
-def test_a_demo_is_known_as_one_and_left_alone_the_second_time(shown):
-    def recorded() -> list[str]:
-        with shown.db.reading() as session:
-            return list(session.scalars(sa.select(RecipientRow.case_number).order_by(RecipientRow.id)))
-
-    said: list[str] = []
-    before = recorded()
-    demo.prepare(shown.db, shown.clock, say=said.append)
+def test_a_demo_is_known_as_one(shown):
     assert demo.is_demo(shown.db) is True
-    assert recorded() == before
-    assert "kept" in said[0]
 
 
-def test_a_register_that_is_no_demo_is_refused(register):
+def test_a_register_with_sites_of_its_own_is_no_demo(register):
     assert demo.is_demo(register.db) is False
-    with pytest.raises(Misconfigured, match="not a demo"):
-        demo.prepare(register.db, register.clock, say=print)
+
+
+def test_an_empty_register_is_neither(empty):
+    assert demo.is_demo(empty) is None
 
 
 def test_a_demo_that_is_killed_while_it_is_made_leaves_nothing(empty, monkeypatch):
