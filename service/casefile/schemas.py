@@ -8,7 +8,7 @@ from typing import Annotated
 from pydantic import BeforeValidator, Field
 
 from service.anthropometry.dimensions import Dimension
-from service.casefile.rules import Kind
+from service.casefile.rules import PROBABLY, Kind
 from service.growth.rules import ForecastState
 from service.kit.paging import Listing
 from service.kit.schema import View
@@ -72,6 +72,11 @@ class WorkItem(View):
     lead_days: int | None = None
     limiting: Limiting | None = None
     state: ForecastState | None = None
+
+    @property
+    def probably_tight(self) -> bool:
+        """Whether the socket is more likely tight today than not."""
+        return self.already is not None and self.already >= PROBABLY
 
 
 class WorkCounts(View):

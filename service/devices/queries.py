@@ -33,8 +33,7 @@ def devices(work: Work, case_number: str) -> list[DeviceView]:
     """Every device of a recipient, those in use first, each with its socket in place."""
     seen = seen_recipient(work, case_number)
     work.read.add(seen.id)
-    found = _devices(work, DeviceRow.recipient_id == seen.id)
-    return sorted(found, key=lambda each: (list(Use).index(each.use), -each.id))
+    return sorted(_devices(work, DeviceRow.recipient_id == seen.id), key=_in_use_first)
 
 
 @usecase(May.SEE_CASES)
@@ -42,13 +41,18 @@ def device(work: Work, case_number: str, device_id: int) -> DeviceHistory:
     """One device with its sockets and settings; raises NotFound unless it belongs to the case."""
     seen = seen_recipient(work, case_number)
     work.read.add(seen.id)
-    found = _devices(work, DeviceRow.recipient_id == seen.id, DeviceRow.id == device_id)
+    found = _histories(work, DeviceRow.recipient_id == seen.id, DeviceRow.id == device_id)
     if not found:
         raise NotFound("There is no such device in this case.")
-    sockets = _sockets(work, SocketRow.device_id == device_id)
-    return DeviceHistory.model_validate(
-        {**found[0].model_dump(), "sockets": sockets, "settings": _settings(work, device_id)}
-    )
+    return found[0]
+
+
+@usecase(May.SEE_CASES)
+def histories(work: Work, case_number: str) -> list[DeviceHistory]:
+    """Every device of a recipient with its sockets and settings, those in use first."""
+    seen = seen_recipient(work, case_number)
+    work.read.add(seen.id)
+    return sorted(_histories(work, DeviceRow.recipient_id == seen.id), key=_in_use_first)
 
 
 @usecase(May.SEE_CASES)
@@ -123,6 +127,22 @@ def _devices(work: Work, *conditions: sa.ColumnElement[bool]) -> list[DeviceView
     ]
 
 
+def _histories(work: Work, *conditions: sa.ColumnElement[bool]) -> list[DeviceHistory]:
+    found = _devices(work, *conditions)
+    ids = [each.id for each in found]
+    settings_of = _settings(work, ids)
+    sockets_of: defaultdict[int, list[SocketView]] = defaultdict(list)
+    for socket in _sockets(work, SocketRow.device_id.in_(ids)):
+        sockets_of[socket.device].append(socket)
+    return [
+        DeviceHistory(**each.model_dump(), sockets=sockets_of[each.id], settings=settings_of[each.id]) for each in found
+    ]
+
+
+def _in_use_first(device: DeviceView) -> tuple[int, int]:
+    return list(Use).index(device.use), -device.id
+
+
 def _sockets(work: Work, *conditions: sa.ColumnElement[bool]) -> list[SocketView]:
     newest_first = (SocketRow.fitted_on.desc(), SocketRow.id.desc())
     rows = list(
@@ -153,12 +173,13 @@ def _reports_since_fitting(work: Work, socket_ids: list[int]) -> defaultdict[int
     return found
 
 
-def _settings(work: Work, device_id: int) -> list[SettingView]:
+def _settings(work: Work, device_ids: list[int]) -> defaultdict[int, list[SettingView]]:
     newest_first = (ControlSettingRow.set_on.desc(), ControlSettingRow.id.desc())
-    statement = sa.select(ControlSettingRow.__table__).where(ControlSettingRow.device_id == device_id)
-    found: list[SettingView] = []
-    named: set[str] = set()
+    statement = sa.select(ControlSettingRow.__table__).where(ControlSettingRow.device_id.in_(device_ids))
+    found: defaultdict[int, list[SettingView]] = defaultdict(list)
+    named: set[tuple[int, str]] = set()
     for row in work.session.execute(statement.order_by(*newest_first)).mappings():
-        found.append(SettingView.model_validate({**row, "current": row["name"] not in named}))
-        named.add(row["name"])
+        name = (row["device_id"], row["name"])
+        found[row["device_id"]].append(SettingView.model_validate({**row, "current": name not in named}))
+        named.add(name)
     return found
