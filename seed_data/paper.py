@@ -12,10 +12,22 @@ _PRESCRIBERS = (
     ("Dr Oonagh Tarrant", "paediatrician", "C-30955"),
 )
 _CLINICIAN = "Idris Quillam"
-_GIVEN = ("Marta", "Joe", "Leila", "Anders", "Ruth", "Pavel", "Noor", "Sean", "Carmen", "Ewa", "Tunde", "Helle")
+_FAMILY = (  # given name and relation
+    ("Marta", "mother"),
+    ("Leila", "mother"),
+    ("Ruth", "mother"),
+    ("Noor", "mother"),
+    ("Ewa", "mother"),
+    ("Joe", "father"),
+    ("Anders", "father"),
+    ("Tunde", "father"),
+    ("Carmen", "grandmother"),
+    ("Pavel", "grandfather"),
+)
+_AUNTS = ("Helle", "Bea", "Ines", "Sunita")
 _WATCH = (
     "Skin over the end of the limb; stop if it stays red for more than 20 minutes.",
-    "Thin skin near the scar. Short wear at first, longer each week.",
+    "Thin skin at the end of the limb. Short wear at first, longer each week.",
     "Elbow turns out; see that the cuff does not press on the bone.",
     "Nothing beyond the usual checks.",
 )
@@ -69,14 +81,12 @@ def particulars(person: Person) -> Event:
 def _contacts(draw: Random, person: Person) -> list[Event]:
     if not person.is_child:
         return [_contact(draw, person, person.name, "themself", "unknown")]
-    relation = (
-        "foster carer" if "no-guardian" in person.tags else draw.choice(("mother", "mother", "father", "grandmother"))
-    )
-    responsibility = "unknown" if "no-guardian" in person.tags else "yes"
-    first, second = (f"{given} {person.family}" for given in draw.sample(_GIVEN, 2))
-    contacts = [_contact(draw, person, first, relation, responsibility)]
+    given, relation = draw.choice(_FAMILY)
+    if "no-guardian" in person.tags:
+        return [_contact(draw, person, f"{given} Hollins", "foster carer", "unknown")]
+    contacts = [_contact(draw, person, f"{given} {person.family}", relation, "yes")]
     if "two-contacts" in person.tags:
-        contacts.append(_contact(draw, person, second, "aunt", "no"))
+        contacts.append(_contact(draw, person, f"{draw.choice(_AUNTS)} {person.family}", "aunt", "no"))
     return contacts
 
 
