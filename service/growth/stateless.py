@@ -15,12 +15,13 @@ def answer(case: ForecastCase) -> ForecastAnswer:
 
 def answer_and_explanation(case: ForecastCase) -> tuple[ForecastAnswer, str]:
     """The forecast of one case, and a sentence a family could read about it."""
-    asked = _to_case(case)
+    asked = to_case(case)
     found = forecast(asked)
     return _to_answer(case.case_id, found), explain(asked, found)
 
 
-def _to_case(case: ForecastCase) -> Case:
+def to_case(case: ForecastCase) -> Case:
+    """The question in the model's own values."""
     device = case.device
     return Case(
         birth_date=case.birth_date,

@@ -1,0 +1,94 @@
+# ruff: noqa: T201 - a script prints
+"""Fit the growth model's hyperparameters to children with known answers.
+
+    HANDSPAN_CHECK_DATA=... python -m tests.benchmarks.fit
+
+A coordinate descent on the summed pinball loss from round starting values, coarse steps first. The loss is flat near
+its minimum and the fit is not run to the bottom: `service/growth/model/priors.py` holds rounded results.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+from service.anthropometry import Dimension
+from service.growth.model.priors import PRIORS, Family, Priors, Spread
+from tests.benchmarks.cases import FILES, KnownCase, load, score
+
+GIRTH, HAND, WEIGHT = Dimension.RESIDUAL_LIMB_GIRTH, Dimension.HAND_LENGTH, Dimension.WEIGHT
+START = Spread(level=0.1, gain_sd=0.2, wander=0.02, tape=0.01)
+CONTEXT = {"tempo_sd": 0.08, "wander_years": 3.0, "early_is_large": 0.2}
+SPREADS = ("level", "gain_sd", "wander", "tape")
+STEPS = (1.6, 1.25)
+
+Knob = tuple[Dimension | None, str]  # a dimension's spread, or (None) the family's
+
+
+def generic(priors: Priors = PRIORS) -> Priors:
+    """The priors before any fit: structure and judgement kept, everything fitted set to a round value."""
+    soft, bony = priors.families
+    return replace(
+        priors,
+        families=(
+            _with(soft, {GIRTH: replace(START, profile=soft.members[GIRTH].profile), WEIGHT: START}, CONTEXT),
+            _with(bony, {HAND: START}, CONTEXT),
+        ),
+    )
+
+
+def _with(family: Family, spreads: dict[Dimension, Spread], context: dict[str, float]) -> Family:
+    return replace(family, members=family.members | spreads, **context)  # type: ignore[arg-type]
+
+
+def fit(groups: Sequence[Sequence[KnownCase]], priors: Priors) -> Priors:
+    """Fit both families to the cases of `groups` (one a file), starting from `generic`."""
+    start = generic(priors)
+    hands = [case for case in groups[0] if case.dimension == HAND]
+    girths = [case for group in groups for case in group if case.dimension == GIRTH]
+    hand_knobs: list[Knob] = [(HAND, name) for name in SPREADS] + [(None, name) for name in CONTEXT]
+    girth_knobs: list[Knob] = [(GIRTH, name) for name in SPREADS] + [(None, name) for name in CONTEXT]
+    girth_knobs += [(WEIGHT, "level"), (WEIGHT, "wander")]
+    soft = _descend(start, 0, girth_knobs, girths)
+    return _descend(soft, 1, hand_knobs, hands)
+
+
+def _descend(priors: Priors, family: int, knobs: list[Knob], cases: Iterable[KnownCase]) -> Priors:
+    cases = list(cases)
+    best = score(cases, priors).pinball
+    for step in STEPS:
+        for knob in knobs:
+            for factor in (step, 1 / step):
+                tried = _turned(priors, family, knob, factor)
+                loss = score(cases, tried).pinball
+                while loss < best - 0.02:
+                    priors, best = tried, loss
+                    tried = _turned(priors, family, knob, factor)
+                    loss = score(cases, tried).pinball
+    return priors
+
+
+def _turned(priors: Priors, index: int, knob: Knob, factor: float) -> Priors:
+    dimension, name = knob
+    families = list(priors.families)
+    family = families[index]
+    if dimension is None:
+        value = min(getattr(family, name) * factor, 0.95 if name == "early_is_large" else 20.0)
+        families[index] = replace(family, **{name: value})
+    else:
+        spread = family.members[dimension]
+        turned = replace(spread, **{name: getattr(spread, name) * factor})
+        families[index] = replace(family, members=family.members | {dimension: turned})
+    return replace(priors, families=tuple(families))
+
+
+def show(priors: Priors) -> None:
+    """Print what was fitted."""
+    for family, dimensions in zip(priors.families, ((GIRTH, WEIGHT), (HAND,)), strict=True):
+        for dimension in dimensions:
+            print(f"{dimension:22}", {name: round(getattr(family.members[dimension], name), 4) for name in SPREADS})
+        print(f"{'':22}", {name: round(getattr(family, name), 3) for name in CONTEXT})
+
+
+if __name__ == "__main__":
+    show(fit([load(name) for name in FILES], PRIORS))
