@@ -8,6 +8,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import RedirectResponse, Response
 
 from service.access.work import Work
+from service.anthropometry.dimensions import Dimension
 from service.devices import actions, queries
 from service.devices.posted import LimitRowShown, limit_rows, limits_at_their_rows, read_report, read_socket
 from service.devices.rules import LIMIT_DIMENSIONS, Use
@@ -15,7 +16,10 @@ from service.devices.schemas import AddDevice, AddSetting, AddSocket, ChangeDevi
 from service.kit.errors import NotFound
 from service.kit.paging import Listing
 from service.kit.schema import Id
+from service.measurements.queries import readings_for
+from service.measurements.schemas import StandingReading
 from service.recipients.queries import seen_recipient
+from service.recipients.rules import Side
 from service.web.edge import reads, writes
 from service.web.forms import Posted, command, filled, shown_again
 from service.web.render import render
@@ -61,7 +65,8 @@ def add_device(work: Work, case_number: str, form: Posted) -> Response:
 @reads
 def device(work: Work, request: Request, case_number: str, device: Id) -> Response:
     """A device: its socket in place, its limits, its history and its settings."""
-    return render(request, "devices/device.html", _device_context(work, case_number, device))
+    context = _device_context(work, case_number, device)
+    return render(request, "devices/device.html", {**context, "last": _last_readings(work, context["person"].id)})
 
 
 @router.get("/devices/{device}/change")
@@ -160,6 +165,12 @@ def _new_context(work: Work, case_number: str) -> dict[str, Any]:
 
 def _device_context(work: Work, case_number: str, device: int) -> dict[str, Any]:
     return {"person": seen_recipient(work, case_number), "device": queries.device(work, case_number, device)}
+
+
+def _last_readings(work: Work, recipient_id: int) -> dict[tuple[Dimension, Side | None, float | None], StandingReading]:
+    """The newest reading at every place, to be held against the limit there."""
+    readings = readings_for(work, [recipient_id])[recipient_id]
+    return {(each.dimension, each.side, each.level_mm): each for each in readings}
 
 
 def _end_context(work: Work, case_number: str, device: int, socket: int) -> dict[str, Any]:

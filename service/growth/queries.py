@@ -20,7 +20,7 @@ from service.growth.schemas import ForecastCase
 from service.growth.stored import SocketCase, StoredForecast
 from service.growth.tables import ForecastRow
 from service.kit.jobs import JobRow, JobState
-from service.measurements.tables import MeasurementRow, ReadingRow
+from service.measurements.queries import readings_for
 from service.recipients.followups import FORECAST_REFRESH
 from service.recipients.queries import seen_recipient
 from service.recipients.rules import CaseState, Level, Side
@@ -113,31 +113,18 @@ def wearers(work: Work) -> list[int]:
 
 
 def _readings(work: Work, recipient_id: int, birth_date: date, ends: dict[Side | None, Level]) -> list[dict[str, Any]]:
-    rows = work.session.execute(
-        sa.select(
-            MeasurementRow.taken_on,
-            MeasurementRow.method,
-            ReadingRow.dimension,
-            ReadingRow.side,
-            ReadingRow.level_mm,
-            ReadingRow.value,
-        )
-        .join(ReadingRow, ReadingRow.measurement_id == MeasurementRow.id)
-        .where(MeasurementRow.recipient_id == recipient_id, ReadingRow.struck_at.is_(None))
-        # A birth date corrected later must not stop the forecast over a reading that is now before it.
-        .where(MeasurementRow.taken_on.between(birth_date, work.today))
-        .order_by(MeasurementRow.taken_on, ReadingRow.id)
-    )
     return [
         {
-            "on": row.taken_on,
-            "method": row.method.value,
-            "dimension": grows_as(row.dimension, ends.get(row.side)).value,
-            "side": row.side and row.side.value,
-            "level_mm": row.level_mm,
-            f"value_{CATALOGUE[row.dimension].unit}": row.value,
+            "on": reading.on,
+            "method": reading.method.value,
+            "dimension": grows_as(reading.dimension, ends.get(reading.side)).value,
+            "side": reading.side and reading.side.value,
+            "level_mm": reading.level_mm,
+            f"value_{CATALOGUE[reading.dimension].unit}": reading.value,
         }
-        for row in rows
+        for reading in readings_for(work, [recipient_id])[recipient_id]
+        # A birth date corrected later must not stop the forecast over a reading that is now before it.
+        if birth_date <= reading.on <= work.today
     ]
 
 

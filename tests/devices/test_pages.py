@@ -11,7 +11,7 @@ from fastapi.testclient import TestClient
 from service.access.permissions import Role
 from tests.accounts.people import open_account, post, signed_in
 from tests.conftest import Register
-from tests.devices.worn import GIRTH, LENGTH, device, opened, socket
+from tests.devices.worn import GIRTH, LENGTH, device, made, opened, socket
 
 EMAIL = "coordinator@example.org"
 
@@ -100,6 +100,22 @@ def test_what_was_typed_stays_and_each_problem_stands_at_its_row(
     words = post(browser, page, {**fields, "limits.1.tight_at_mm": "about 190", "limits.2.level_mm": "30"})
     assert words.status_code == 422
     assert 'value="about 190"' in words.text
+
+
+def test_the_device_page_says_how_much_room_is_left(coordinator: TestClient, browser: TestClient, case: str) -> None:
+    number = case.rpartition("/")[2]
+    everyday = device(coordinator, number)
+    socket(coordinator, number, everyday, limits=[GIRTH, LENGTH])
+    reading = {"dimension": "residual_limb_girth", "side": "left", "level_mm": 60, "values": [174], "unit": "mm"}
+    session = {"taken_on": "2026-02-20", "method": "tape", "readings": [reading]}
+    made(coordinator, f"recipients/{number}/measurements", session)
+    page = browser.get(f"{case}/devices/{everyday}").text
+    assert f"{GIRTH['tight_at_mm'] - 174:.1f} mm" in page
+    assert "never here" in page
+    assert '<td class="n">none</td>' not in page
+    bigger = {"taken_on": "2026-02-28", "method": "tape", "readings": [{**reading, "values": [191]}], "confirmed": True}
+    made(coordinator, f"recipients/{number}/measurements", bigger)
+    assert '<td class="n">none</td>' in browser.get(f"{case}/devices/{everyday}").text
 
 
 def test_the_socket_before_is_ended_by_the_form_and_its_sizes_stand_beside(
