@@ -159,7 +159,10 @@ def _fill_demo(db: Database) -> None:
 
 
 def _serve(settings: Settings, port: int, host: str = "127.0.0.1") -> None:
-    _Announced(uvicorn.Config(create_app(settings), host=host, port=port, log_level="warning")).run()
+    try:
+        _Announced(uvicorn.Config(create_app(settings), host=host, port=port, log_level="warning")).run()
+    except KeyboardInterrupt:  # the server has finished what it was doing and passes Ctrl-C on
+        typer.echo("stopped")
 
 
 class _Announced(uvicorn.Server):

@@ -126,9 +126,26 @@ def read_case_number(text: str) -> str | None:
     return f"{digits[:3]}-{digits[3:]}"
 
 
+# Letters that Unicode does not take apart into a plain one and a mark.
+_WHOLE_LETTERS = str.maketrans(
+    {
+        "ł": "l",
+        "ø": "o",
+        "đ": "d",
+        "ð": "d",
+        "þ": "th",
+        "\N{LATIN SMALL LETTER DOTLESS I}": "i",
+        "æ": "ae",
+        "œ": "oe",
+        "ħ": "h",
+        "ŧ": "t",
+    }
+)
+
+
 def fold(text: str) -> str:
     """Letters as they are searched for: without case, accents or doubled spaces ("Zoë  Müller" is "zoe muller")."""
-    plain = unicodedata.normalize("NFKD", text.casefold())
+    plain = unicodedata.normalize("NFKD", text.casefold().translate(_WHOLE_LETTERS))
     return " ".join("".join(character for character in plain if not unicodedata.combining(character)).split())
 
 

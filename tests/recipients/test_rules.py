@@ -76,6 +76,8 @@ def test_the_check_digit_makes_the_mod_11_10_sum_one() -> None:
 def test_names_are_found_without_accents() -> None:
     assert fold("  Zoë   MÜLLER ") == "zoe muller"
     assert fold("Nguyễn") == "nguyen"
+    assert fold("Łukasz Ørsted") == "lukasz orsted"
+    assert fold("Weiß") == "weiss"
     assert fold("ليلى") == "ليلى"
 
 
