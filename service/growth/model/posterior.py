@@ -11,8 +11,10 @@ Paths are drawn from the prior and corrected by what they miss of the readings (
 needs no covariance of the posterior.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -111,9 +113,9 @@ def draw(process: Process, seen: Observations, mixture: Mixture, priors: Priors)
     error += next(normals) * seen.shared
     missed = seen.log_size - path[:, seen_points] - error
     pull = np.empty_like(missed)
-    for k, h in sorted(set(zip(component.tolist(), hypothesis.tolist(), strict=True))):
-        mine = (component == k) & (hypothesis == h)
-        pull[mine] = _pull(missed[mine], gross[mine], mixture.precision[k], list(mixture.bad[h]), priors)
+    for run in _runs(component, hypothesis):
+        k, h = component[run.start], hypothesis[run.start]
+        pull[run] = _pull(missed[run], gross[run], mixture.precision[k], list(mixture.bad[h]), priors)
     steady = pull @ process.steady[seen_points, asked]
     gained = (pull * growth[:, seen_points]) @ process.gains_between(seen_points, asked)
     return np.asarray(path[:, asked] + steady + growth[:, asked] * gained)
@@ -130,11 +132,18 @@ def _pull(missed: Floats, gross: Floats, precision: Floats, bad: list[int], prio
 
 
 def _allot(weight: Floats) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Share the paths out among components and hypotheses by weight, in pairs, without chance."""
+    """Share the paths out among components and hypotheses by weight, in pairs, in order, without chance."""
     steps = (np.arange(PATHS // 2) + 0.5) / (PATHS // 2)
     chosen = np.minimum(np.searchsorted(np.cumsum(weight), steps), weight.size - 1)
     component, hypothesis = np.divmod(np.repeat(chosen, 2), weight.shape[1])
     return component, hypothesis
+
+
+def _runs(component: NDArray[np.int64], hypothesis: NDArray[np.int64]) -> Iterator[slice]:
+    """The runs of neighbouring paths that share a component and a hypothesis."""
+    turns = np.flatnonzero(np.diff(component) | np.diff(hypothesis)) + 1
+    for start, stop in pairwise([0, *turns.tolist(), PATHS]):
+        yield slice(start, stop)
 
 
 def _root(covariance: Floats) -> Floats:
