@@ -10,7 +10,8 @@
     └── TooMany             slow down; says when to try again (429)
     Misconfigured           the operator must change a setting before the service can start
 
-A refusal's text says what happened, what was kept and what to do; it never carries a value somebody typed.
+A refusal's text says what happened, what was kept and what to do. It carries no value somebody typed, save a size to
+whoever typed it, where the slip could not be seen otherwise; refusals are never logged.
 """
 
 from __future__ import annotations

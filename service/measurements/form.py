@@ -70,16 +70,15 @@ class Section:
 
     @property
     def drawn(self) -> list[tuple[Dimension, float | None, str]]:
-        """What the drawing of the arm shows: dimension, level and a short label."""
+        """What the drawing of the arm shows: dimension, level and a label short enough to stand beside it."""
         placed = [row.place for row in self.rows if row.place.level_mm is not None or not row.place.facts.needs_level]
-        return [
-            (
-                place.dimension,
-                place.level_mm,
-                f"{place.level_mm:g} mm" if place.level_mm is not None else place.facts.label,
-            )
-            for place in placed
-        ]
+        return [(place.dimension, place.level_mm, self._label(place)) for place in placed]
+
+    @staticmethod
+    def _label(place: Place) -> str:
+        if place.level_mm is not None:
+            return f"{place.level_mm:g} mm"
+        return "length" if place.dimension.endswith("length") else "breadth"
 
 
 @dataclass(frozen=True, slots=True)

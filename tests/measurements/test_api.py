@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from concurrent.futures import ThreadPoolExecutor
 from decimal import Decimal
 from typing import Any
 
@@ -111,6 +112,16 @@ def test_the_same_session_twice_is_doubted_and_with_a_key_answered_again(registe
     third = post(client, number, session(girth(171)))
     assert "already recorded for this day" in third.json()["doubts"][0]["message"]
     assert rows(register, MeasurementRow) == 1
+
+
+def test_the_same_session_sent_four_times_at_once_is_stored_once(register: Register) -> None:
+    client = register.api(Role.COORDINATOR)
+    number = opened(client)
+    senders = [register.api(Role.COORDINATOR) for _ in range(4)]
+    with ThreadPoolExecutor(len(senders)) as pool:
+        answers = list(pool.map(lambda sender: post(sender, number, session(girth(171))), senders))
+    assert sorted(answer.status_code for answer in answers) == [201, 422, 422, 422]
+    assert rows(register, ReadingRow) == 1
 
 
 BAD: list[tuple[str, dict[str, Any], str]] = [

@@ -85,6 +85,14 @@ def test_a_first_visit_offers_what_the_limb_has(visit: Visit) -> None:
     assert [fields[f"residual_limb_girth-left-{n}-level"] for n in (1, 2, 3)] == ["30", "60", ""]
 
 
+def test_without_a_described_limb_the_form_says_why_it_asks_for_so_little(register: Register) -> None:
+    visit = Visit(register, limbs=[])
+    page = visit.page()
+    assert "No limb is described in this case yet" in page.text
+    offered = {name.partition("-")[0] for name in fields_of(page) if name.endswith("-1-1")}
+    assert offered == {"hand_length", "hand_breadth", "height", "weight"}
+
+
 def test_a_short_limb_is_offered_fewer_levels(register: Register) -> None:
     visit = Visit(register, birth_date="2024-09-02")
     fields = fields_of(visit.page())
