@@ -60,7 +60,8 @@ def _alike(size: int, default: float, pairs: dict[tuple[int, int], float]) -> Fl
 
 # Girths follow weight closely and height loosely. Level: the survey's correlations with the forearm are 0.86 and 0.5.
 # Gain and wander: the study's. Tape: 2 to 3 mm on a child's arm (WHO growth standards' technical error, by memory).
-# A residual limb's profile is judgement: half as wide again as a sound limb is certain to cover it.
+# A residual limb's profile is judgement: with it the level is half as wide again as a sound forearm's. So is the pace
+# of a grown-up girth: about two per cent in three years, as weight comes and goes.
 SOFT = Family(
     members={
         Dimension.RESIDUAL_LIMB_GIRTH: Spread(level=0.065, profile=0.08, gain_sd=0.09, wander=0.034, tape=0.0111),
@@ -75,7 +76,7 @@ SOFT = Family(
     tempo_sd=0.05,
     early_is_large=0.3,
     wander_years=2.75,
-    settled_pace=0.15,
+    settled_pace=0.4,
 )
 
 # Height is left out on purpose: in the study hand length *is* stature, so no data here could say what it adds.
