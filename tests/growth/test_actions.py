@@ -71,21 +71,22 @@ def test_every_day_everybody_who_wears_a_socket_is_forecast_anew(
     register: Register, coordinator: TestClient, number: str
 ) -> None:
     socket(coordinator, number, device(coordinator, number))
-    paused = opened(coordinator, given_name="Tomas")
-    socket(coordinator, paused, device(coordinator, paused))
+    socket_of = {}
     for state in ("paused", "closed"):
-        other = paused if state == "paused" else opened(coordinator, given_name="Wren")
-        if state == "closed":
-            socket(coordinator, other, device(coordinator, other))
+        other = opened(coordinator, given_name="Tomas")
+        socket_of[state] = socket(coordinator, other, device(coordinator, other))
         coordinator.patch(f"/api/v1/recipients/{other}", json={"state": state, "state_reason": "moved away"})
     device(coordinator, opened(coordinator, given_name="Noor"))
     register.run_jobs()
-    stored = len(kept(register))
+    assert len(kept(register)) == 3
 
     register.clock.forward(days=1)
     schedule_daily(register.db, register.clock)
     register.run_jobs()
-    assert len(kept(register)) == stored + 2
+    anew = [row.socket_id for row in kept(register)[3:]]
+    assert len(anew) == 2
+    assert socket_of["paused"] in anew
+    assert socket_of["closed"] not in anew
     schedule_daily(register.db, register.clock)
     assert register.run_jobs() == 0
 

@@ -133,6 +133,21 @@ def test_socks_worn_at_the_fitting_count_as_a_snug_report(
     assert due[padded]["already"] < due[bare]["already"]
 
 
+def test_socks_worn_in_the_socket_before_do_not_count_for_this_one(
+    register: Register, coordinator: TestClient, number: str
+) -> None:
+    for purpose in ("everyday", "cycling"):
+        each = device(coordinator, number, purpose=purpose)
+        socket(coordinator, number, each, "2025-06-01")
+        if purpose == "everyday":
+            report = {"on": "2025-12-01", "device": each, "plies": [5, 5, 3], "fit": "loose"}
+            made(coordinator, f"recipients/{number}/sock-reports", report)
+        socket(coordinator, number, each, "2026-01-12", previous={"end_reason": "outgrown"})
+    register.run_jobs()
+    everyday, cycling = forecasts(coordinator, number)
+    assert everyday["curve"] == cycling["curve"]
+
+
 def test_only_sockets_that_are_worn_have_a_forecast(register: Register, coordinator: TestClient, number: str) -> None:
     everyday, cycling = device(coordinator, number), device(coordinator, number, purpose="cycling")
     first, _ = socket(coordinator, number, everyday), socket(coordinator, number, cycling)
@@ -161,6 +176,15 @@ def test_a_day_later_the_forecast_is_old_until_the_daily_work_is_done(
     register.run_jobs()
     (item,) = forecasts(coordinator, number)
     assert (item["state"], item["as_of"]) == ("current", (TODAY + timedelta(days=1)).isoformat())
+
+
+def test_the_forecast_of_a_closed_case_is_not_late(register: Register, coordinator: TestClient, number: str) -> None:
+    socket(coordinator, number, device(coordinator, number))
+    coordinator.patch(f"/api/v1/recipients/{number}", json={"state": "closed", "state_reason": "moved away"})
+    register.run_jobs()
+    register.clock.forward(days=30)
+    (item,) = forecasts(coordinator, number)
+    assert (item["state"], item["as_of"]) == ("current", TODAY.isoformat())
 
 
 def test_a_forecast_that_was_given_up_says_so_until_one_succeeds(
