@@ -11,8 +11,10 @@ from fastapi.responses import Response
 from service.access.work import Work
 from service.accounts.queries import sites
 from service.casefile import queries
+from service.casefile.casepage import case_context
 from service.casefile.rules import Kind
 from service.casefile.schemas import WorkFilter
+from service.kit.schema import Day
 from service.web.charts import ruler
 from service.web.edge import reads
 from service.web.render import render
@@ -38,6 +40,14 @@ def work_list(work: Work, request: Request, wanted: Annotated[WorkFilter, Query(
         "older": page.next and _address(shown, cursor=page.next),
     }
     return render(request, "casefile/work_list.html", context)
+
+
+@router.get("/recipients/{case_number}")
+@reads
+def case(work: Work, request: Request, case_number: str, before: Day | None = None) -> Response:
+    """Who somebody is, what they wear, when it will be tight, what to do next, and what has happened."""
+    found = queries.case_file(work, case_number)
+    return render(request, "casefile/case.html", case_context(found, work.today, before))
 
 
 def _address(wanted: WorkFilter, **changes: str | None) -> str:

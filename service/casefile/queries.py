@@ -1,23 +1,36 @@
-"""Reading the work list: what is to be done for the cases the actor may see, most pressing first."""
+"""Reading the work list and whole cases, narrowed to what the actor may see."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from datetime import date
-from typing import Any
+from typing import Any, TypeVar
 
 import sqlalchemy as sa
 
 from service.access.permissions import May
 from service.access.usecase import usecase
 from service.access.work import Work
+from service.accounts.tables import SiteRow
+from service.audit.tables import AuditRow
 from service.casefile import worklist
 from service.casefile.items import items
 from service.casefile.rules import PROBABLY, Kind
-from service.casefile.schemas import WorkCounts, WorkFilter, WorkItem
+from service.casefile.schemas import CaseFile, StateChange, WorkCounts, WorkFilter, WorkItem
+from service.devices.queries import histories, sock_reports, worn_sockets
+from service.growth.queries import forecasts
 from service.growth.tables import ForecastRow
 from service.kit.errors import Invalid
-from service.kit.paging import Page, after, decode, encode
+from service.kit.paging import Listing, Page, after, decode, encode
+from service.measurements.queries import measurements
+from service.recipients.queries import recipient, seen_recipient
+from service.recipients.rules import CaseState
+from service.recipients.schemas import SeenRecipient
+
+T = TypeVar("T")
+
+MOST_ITEMS = 200
+"""The longest page there is."""
 
 
 @usecase(May.SEE_CASES)
@@ -49,6 +62,50 @@ def work_counts(work: Work, wanted: WorkFilter) -> WorkCounts:
     )
     counts = {kind: found.get(kind, 0) for kind in Kind}
     return WorkCounts.model_validate({"of_kind": counts, **work.session.execute(sockets).mappings().one()})
+
+
+@usecase(May.SEE_CASES)
+def case_file(work: Work, case_number: str) -> CaseFile:
+    """A case with all its history; opening it is recorded."""
+    seen = seen_recipient(work, case_number)
+    return CaseFile(
+        person=recipient(work, case_number),
+        lead_days=work.session.scalars(sa.select(SiteRow.lead_days).where(SiteRow.id == seen.site_id)).one(),
+        devices=histories(work, case_number),
+        worn=worn_sockets(work, [seen.id]),
+        forecasts=forecasts(work, case_number),
+        sessions=_every(lambda page: measurements(work, case_number, page)),
+        sock_reports=_every(lambda page: sock_reports(work, case_number, page)),
+        states=_states(work, seen),
+    )
+
+
+def _every(pages: Callable[[Listing], Page[T]]) -> list[T]:
+    """All pages of a list at once; a case has few."""
+    page = pages(Listing(limit=MOST_ITEMS))
+    found = page.items
+    while page.next is not None:
+        page = pages(Listing(limit=MOST_ITEMS, cursor=page.next))
+        found = [*found, *page.items]
+    return found
+
+
+def _states(work: Work, seen: SeenRecipient) -> list[StateChange]:
+    """Where the case has stood, newest first, as the audit of its opening and its changes tells."""
+    entries = work.session.execute(
+        sa.select(AuditRow.at, AuditRow.actor, AuditRow.act, AuditRow.changes)
+        .where(AuditRow.recipient_id == seen.id, AuditRow.subject == "recipient")
+        .where(AuditRow.act.in_(["registered", "changed"]))
+        .order_by(AuditRow.id.desc())
+    )
+    found: list[StateChange] = []
+    after = seen.state
+    for at, actor, act, changes in entries:
+        before = CaseState(changes["state"][0]) if "state" in changes else None
+        if before is not None or act == "registered":
+            found.append(StateChange(on=at.date(), by=actor, before=before, after=after))
+            after = before or after
+    return found
 
 
 def _keys(work: Work, wanted: WorkFilter, kinds: Iterable[Kind]) -> sa.Subquery:

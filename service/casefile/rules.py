@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import enum
 from calendar import month_name
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from service.growth.rules import ForecastState
 from service.kit.clock import age_on
-from service.recipients.rules import REVIEW_AGES
+from service.recipients.rules import REVIEW_AGES, birthday
 
 MEASURE_CHILD_EVERY = timedelta(days=182)
 """Common practice: a growing limb is measured about twice a year."""
@@ -93,11 +94,66 @@ def why_missing(lacking: Sequence[str]) -> str:
     return f"Still needed before a device is made: {', '.join(most)}{' and ' if most else ''}{last}."
 
 
-def why_review(age: int, birthday: date, today: date) -> str:
+def why_review(age: int, turned_on: date, today: date) -> str:
     """Why a review is due."""
-    turns = "turned" if birthday <= today else "turns"
-    return f"The recipient {turns} {age} on {_day(birthday)}: talk about what is now theirs to decide."
+    turns = "turned" if turned_on <= today else "turns"
+    return f"The recipient {turns} {age} on {_day(turned_on)}: talk about what is now theirs to decide."
 
 
 def _day(on: date) -> str:
     return f"{on.day} {month_name[on.month]} {on.year}"
+
+
+class Step(enum.StrEnum):
+    """What to do next for a case, one thing at a time."""
+
+    NOTHING = "nothing"
+    ASK_AND_MEASURE = "ask_and_measure"
+    START_SOCKET = "start_socket"
+    MEASURE_FIRST = "measure_first"
+    MEASURE_AGAIN = "measure_again"
+    RECORD_DEVICE = "record_device"
+    RECORD_SOCKET = "record_socket"
+    COMPLETE_CASE = "complete_case"
+    HOLD_REVIEW = "hold_review"
+    LOOK_AT_FORECAST = "look_at_forecast"
+    WAIT = "wait"
+
+
+@dataclass(frozen=True)
+class Standing:
+    """What decides the next step of a case; `already` and `start_by` are those of the most pressing forecast."""
+
+    is_open: bool
+    device_in_use: bool
+    socket_in_place: bool
+    measure_by: date | None
+    already: float
+    start_by: date | None
+    forecast_failed: bool
+    lacking: bool
+    review_due: bool
+
+
+def next_step(at: Standing, today: date) -> Step:
+    """The first of these that is so: what can hurt, then what is late, then what is missing."""
+    reached = {
+        Step.NOTHING: not at.is_open,
+        Step.ASK_AND_MEASURE: at.already >= PROBABLY,
+        Step.START_SOCKET: at.start_by is not None and at.start_by <= today,
+        Step.MEASURE_FIRST: at.measure_by is None,
+        Step.MEASURE_AGAIN: at.measure_by is not None and at.measure_by < today,
+        Step.LOOK_AT_FORECAST: at.forecast_failed,
+        Step.COMPLETE_CASE: at.lacking,
+        Step.RECORD_DEVICE: not at.device_in_use,
+        Step.RECORD_SOCKET: not at.socket_in_place,
+        Step.HOLD_REVIEW: at.review_due,
+    }
+    return next((step for step, is_so in reached.items() if is_so), Step.WAIT)
+
+
+def review_due(birth_date: date, held: Collection[int], opened_on: date, today: date) -> bool:
+    """Whether the review at 16 or 18 is near, or was due while the case was open or the year before, and not held."""
+    age = review_age(birth_date, today)
+    on = birthday(birth_date, age)
+    return on - REVIEW_AHEAD <= today and on >= opened_on - REVIEW_BEHIND and age not in held

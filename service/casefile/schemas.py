@@ -1,4 +1,4 @@
-"""Views of the work list and of the case page."""
+"""Views of the work list and of a case file."""
 
 from __future__ import annotations
 
@@ -7,12 +7,16 @@ from typing import Annotated
 
 from pydantic import BeforeValidator, Field
 
-from service.anthropometry.dimensions import Dimension
 from service.casefile.rules import PROBABLY, Kind
+from service.devices.schemas import DeviceHistory, SockReportView, WornSocket
 from service.growth.rules import ForecastState
+from service.growth.schemas import Due, Limiting
+from service.growth.stored import StoredForecast
 from service.kit.paging import Listing
 from service.kit.schema import View
+from service.measurements.schemas import MeasurementView
 from service.recipients.rules import CaseState, Side
+from service.recipients.schemas import RecipientView
 
 _NO_CHOICE = BeforeValidator(lambda given: given or None)
 
@@ -25,22 +29,6 @@ class WorkFilter(Listing):
     side: Annotated[Side | None, _NO_CHOICE] = None
     state: Annotated[CaseState | None, _NO_CHOICE] = None
     q: Annotated[str, Field(max_length=200, description="Part of a name, or the first digits of a case number.")] = ""
-
-
-class Due(View):
-    """When a socket becomes tight: 10, 50 and 90 per cent quantiles; null means not within three years."""
-
-    p10: date | None
-    p50: date | None
-    p90: date | None
-
-
-class Limiting(View):
-    """The limit most often reached first, and how often (0-1)."""
-
-    dimension: Dimension
-    level_mm: float | None = None
-    probability: float
 
 
 class WorkItem(View):
@@ -90,3 +78,29 @@ class WorkCounts(View):
     start_now: int
     next_start: date | None
     probably_tight: int
+
+
+class StateChange(View):
+    """The case came to stand somewhere else, or was opened (`before` null)."""
+
+    on: date
+    by: str
+    before: CaseState | None
+    after: CaseState
+
+
+class CaseFile(View):
+    """Everything the register knows of a case, newest first, but for the audit of who read it.
+
+    `worn` are the sockets in place of devices in use, each with one of `forecasts`; `lead_days` is how long making a
+    socket takes at the case's site.
+    """
+
+    person: RecipientView
+    lead_days: int
+    devices: list[DeviceHistory]
+    worn: list[WornSocket]
+    forecasts: list[StoredForecast]
+    sessions: list[MeasurementView]
+    sock_reports: list[SockReportView]
+    states: list[StateChange]

@@ -1,0 +1,89 @@
+"""What the case page shows, put together from a case file: pure, today is passed in."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from service.casefile.plots import Plot, limb_plot, socket_plot
+from service.casefile.rules import PROBABLY, Standing, measure_every, next_step, review_due
+from service.casefile.schemas import CaseFile
+from service.casefile.telling import history, until
+from service.devices.rules import Use
+from service.devices.schemas import WornSocket
+from service.growth.rules import ForecastState
+from service.growth.stored import StoredForecast
+from service.recipients.rules import CaseState
+
+HISTORY_LENGTH = 30
+
+
+@dataclass(frozen=True)
+class Worn:
+    """A socket in place with its forecast and chart."""
+
+    socket: WornSocket
+    forecast: StoredForecast
+    plot: Plot | None
+
+    @property
+    def probably_tight(self) -> bool:
+        """Whether it is more likely tight today than not."""
+        return (self.forecast.already or 0.0) >= PROBABLY
+
+
+def case_context(case: CaseFile, today: date, before: date | None) -> dict[str, Any]:
+    """The names that `casefile/case.html` uses; `before` asks for the history older than a day."""
+    worn = sorted(_worn(case, today), key=_pressing)
+    events, older = until(history(case), before, HISTORY_LENGTH)
+    last = _last_measured(case)
+    return {
+        "case": case,
+        "person": case.person,
+        "worn": worn,
+        "last_measured": last,
+        "measure_by": last and last + measure_every(case.person.birth_date, today),
+        "step": next_step(_standing(case, worn, today), today),
+        "limb_plot": None if worn else limb_plot(case, today),
+        "events": events,
+        "before": before,
+        "older": older,
+    }
+
+
+def _worn(case: CaseFile, today: date) -> list[Worn]:
+    of_socket = {forecast.socket: forecast for forecast in case.forecasts}
+    return [
+        Worn(socket, of_socket[socket.socket], socket_plot(case, socket, of_socket[socket.socket], today))
+        for socket in case.worn
+        if socket.socket in of_socket
+    ]
+
+
+def _pressing(worn: Worn) -> tuple[bool, date]:
+    return not worn.probably_tight, worn.forecast.start_by or date.max
+
+
+def _standing(case: CaseFile, worn: list[Worn], today: date) -> Standing:
+    person = case.person
+    first = worn[0].forecast if worn else None
+    last = _last_measured(case)
+    held = [review.age for review in person.reviews if review.held_on is not None]
+    opened_on = case.states[-1].on if case.states else today
+    return Standing(
+        is_open=person.state in {CaseState.ENQUIRY, CaseState.ACTIVE},
+        device_in_use=any(device.use is Use.IN_USE for device in case.devices),
+        socket_in_place=bool(worn),
+        measure_by=last and last + measure_every(person.birth_date, today),
+        already=(first.already or 0.0) if first else 0.0,
+        start_by=first.start_by if first else None,
+        forecast_failed=any(each.forecast.state is ForecastState.FAILED for each in worn),
+        lacking=bool(person.missing),
+        review_due=review_due(person.birth_date, held, opened_on, today),
+    )
+
+
+def _last_measured(case: CaseFile) -> date | None:
+    """The newest session of which a reading counts."""
+    return next((each.taken_on for each in case.sessions if any(not r.struck for r in each.readings)), None)

@@ -1,0 +1,166 @@
+"""What happened in a case, told as events for the timeline of its page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from service.casefile.schemas import CaseFile, StateChange
+from service.devices.rules import Use
+from service.devices.schemas import DeviceHistory, SocketView, SockReportView
+from service.measurements.rules import Method
+from service.measurements.schemas import MeasurementView, ReadingView
+from service.recipients.rules import CaseState, Verdict
+from service.recipients.schemas import RecipientView
+from service.web.words import counted, full_day, listed, millimetres, socks, spoken
+
+HOW = {
+    Method.TAPE: "with a tape",
+    Method.CAST: "from a cast",
+    Method.SCAN: "from a scan",
+    Method.CLINIC_LETTER: "by letter from a clinic",
+    Method.FAMILY: "by the family",
+}
+_VERDICTS = {
+    Verdict.SUITABLE: "A device is suitable",
+    Verdict.NOT_YET: "A device is not suitable yet",
+    Verdict.NOT: "A device is not suitable",
+}
+
+
+@dataclass(frozen=True)
+class Line:
+    """One reading of a session: `struck` says by whom and why it counts no more, `href` where to correct it."""
+
+    text: str
+    note: str
+    struck: bool
+    href: str | None
+
+
+@dataclass(frozen=True)
+class Event:
+    """Something that happened on a day, told in a sentence; `shape` is its mark (templates/_macros/words.html)."""
+
+    on: date
+    shape: str
+    what: str
+    detail: str = ""
+    href: str | None = None
+    lines: tuple[Line, ...] = ()
+
+
+def history(case: CaseFile) -> list[Event]:
+    """Everything that happened, newest first; of one day, what was told last comes first."""
+    address = f"/recipients/{case.person.case_number}"
+    events = [
+        *(_session(session, address) for session in case.sessions),
+        *(_sock_report(report) for report in case.sock_reports),
+        *(event for device in case.devices for event in _device(device, address)),
+        *(_state(change) for change in case.states),
+        *_notes(case.person),
+    ]
+    return sorted(events, key=lambda event: event.on, reverse=True)
+
+
+def until(events: list[Event], before: date | None, most: int) -> tuple[list[Event], date | None]:
+    """The newest events before a day, about `most` but every one of the last day, and that day if more follow."""
+    older = [event for event in events if before is None or event.on < before]
+    if len(older) <= most:
+        return older, None
+    last = older[most - 1].on
+    shown = [event for event in older if event.on >= last]
+    return shown, last if len(shown) < len(older) else None
+
+
+def _session(session: MeasurementView, address: str) -> Event:
+    by = f"by {session.taken_by}, " if session.taken_by else ""
+    return Event(
+        on=session.taken_on,
+        shape="full",
+        what=f"Measured {HOW[session.method]}",
+        detail=f"{by}recorded by {session.recorded_by}{f'. {session.note}' if session.note else ''}",
+        lines=tuple(_reading(reading, address) for reading in session.readings),
+    )
+
+
+def _reading(reading: ReadingView, address: str) -> Line:
+    spread = reading.spread_kg if reading.spread_mm is None else reading.spread_mm
+    said = []
+    if len(reading.repeats) > 1 and spread is not None:
+        said.append(f"{counted(len(reading.repeats), 'reading')} within {spread:.1f}")
+    if reading.doubts:
+        said.append("surprising, confirmed by who measured")
+    if reading.corrects is not None:
+        said.append("put in place of the one struck through")
+    if reading.struck:
+        said = [f"struck through by {reading.struck.by}, {full_day(reading.struck.at.date())}: {reading.struck.why}"]
+    return Line(
+        text=f"{reading.words}: {reading.size}",
+        note=listed(said),
+        struck=reading.struck is not None,
+        href=None if reading.struck else f"{address}/readings/{reading.id}/correct",
+    )
+
+
+def _sock_report(report: SockReportView) -> Event:
+    felt = f"the socket felt {report.fit}"
+    note = f". {report.note}" if report.note else ""
+    return Event(
+        on=report.on,
+        shape="diamond",
+        what=f"Worn with {socks(report.plies)}; {felt}",
+        detail=f"{report.purpose}, recorded by {report.recorded_by}{note}",
+    )
+
+
+def _device(device: DeviceHistory, address: str) -> Iterator[Event]:
+    href = f"{address}/devices/{device.id}"
+    name = f"the {device.side} {device.purpose} device"
+    for socket in device.sockets:
+        yield from _socket(socket, name, href)
+    for setting in device.settings:
+        value = f"{setting.value} {setting.unit}".strip()
+        yield Event(setting.set_on, "bar", f"{setting.name} of {name} set to {value}", setting.note, href)
+    if device.use is Use.STOPPED and device.stopped_on is not None:
+        yield Event(device.stopped_on, "cross", f"Stopped using {name}", device.stopped_reason, href)
+
+
+def _socket(socket: SocketView, device: str, href: str) -> Iterator[Event]:
+    limits = [
+        f"{spoken(limit.dimension)}{'' if limit.level_mm is None else f' at {limit.level_mm:g} mm'} of "
+        f"{millimetres(limit.tight_at_mm)}"
+        for limit in socket.limits
+    ]
+    worn = f"; worn with {socks(socket.socks_at_fitting)}" if socket.socks_at_fitting else ""
+    yield Event(
+        socket.fitted_on, "square", f"A socket was fitted to {device}", f"tight at a {listed(limits)}{worn}", href
+    )
+    if socket.ended_on is not None and socket.end_reason is not None:
+        why = spoken(socket.end_reason)
+        yield Event(socket.ended_on, "cross", f"The socket of {device} came off: {why}", socket.end_note, href)
+
+
+def _state(change: StateChange) -> Event:
+    if change.before is None:
+        return Event(change.on, "ring", f"The case was opened, as {_stands(change.after)}", f"by {change.by}")
+    return Event(
+        change.on,
+        "ring",
+        f"The case became {_stands(change.after)}; it was {_stands(change.before)}",
+        f"by {change.by}",
+    )
+
+
+def _stands(state: CaseState) -> str:
+    return "an enquiry" if state is CaseState.ENQUIRY else state.value
+
+
+def _notes(person: RecipientView) -> Iterator[Event]:
+    for note in person.suitability:
+        watch = f". Watch for: {note.watch_for}" if note.watch_for else ""
+        yield Event(note.noted_on, "triangle", _VERDICTS[note.verdict], f"says {note.noted_by}{watch}")
+    for review in person.reviews:
+        if review.held_on is not None:
+            yield Event(review.held_on, "triangle", f"The review at {review.age} was held", review.outcome)
