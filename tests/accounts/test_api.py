@@ -263,3 +263,12 @@ def test_a_repeated_key_opens_an_account_once_and_keeps_no_password(register):
         (kept,) = session.scalars(sa.select(AnswerRow.fingerprint))
     said = b"\nPOST /api/v1/accounts?"
     assert kept != sha256(first.request.content + said).hexdigest(), "a plain hash could be guessed at"
+
+
+def test_a_closed_account_is_nobody_whatever_credential_was_left(register):
+    account = open_account(register)
+    browser, program = signed_in(register), register.api(account=account)
+    with register.db.writing() as session:  # as if somebody had signed in at the very moment it was closed
+        session.get_one(tables.AccountRow, account).closed_at = register.clock()
+    assert browser.get("/account").status_code == 303
+    assert program.get("/api/v1/me").status_code == 401
