@@ -115,6 +115,8 @@ def empty_database(tmp_path_factory: pytest.TempPathFactory, worker_id: str) -> 
     with admin.connect() as connection:
         connection.execute(sa.text(f"DROP DATABASE IF EXISTS {name} WITH (FORCE)"))
         connection.execute(sa.text(f"CREATE DATABASE {name}"))
+        # What is lost with the power is a test's, so commits need not wait for the disk.
+        connection.execute(sa.text(f"ALTER DATABASE {name} SET synchronous_commit = off"))
     url = server.set(database=name).render_as_string(hide_password=False)
     upgrade(url)
     yield url
@@ -136,11 +138,12 @@ def emptied(empty_database: str, folder: Path) -> str:
         shutil.copy(sa.make_url(empty_database).database or "", fresh)
         return f"sqlite:///{fresh}"
     engine = sa.create_engine(empty_database)
-    tables = ", ".join(f'"{table.name}"' for table in Base.metadata.sorted_tables)
     with engine.begin() as connection:
-        # The audit refuses to be emptied; as a replica the server does not run such triggers.
+        # The audit refuses to be emptied; as a replica the server runs no such triggers and checks no references.
         connection.execute(sa.text("SET LOCAL session_replication_role = replica"))
-        connection.execute(sa.text(f"TRUNCATE {tables} RESTART IDENTITY"))
+        # On small tables DELETE is many times faster than TRUNCATE, which makes every file anew.
+        connection.exec_driver_sql("; ".join(f'DELETE FROM "{table.name}"' for table in Base.metadata.sorted_tables))
+        connection.execute(sa.text("SELECT setval(oid::regclass, 1, false) FROM pg_class WHERE relkind = 'S'"))
     engine.dispose()
     return empty_database
 
