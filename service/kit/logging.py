@@ -1,6 +1,7 @@
 """Logs: one line an event, JSON in production, readable on a terminal; never a name, never a value of a form.
 
-Tracebacks are plain for that reason: a renderer that prints local variables would print a child's case."""
+Tracebacks are plain for that reason: a renderer that prints local variables would print a child's case.
+"""
 
 from __future__ import annotations
 
