@@ -79,9 +79,20 @@ def test_a_tape_laid_a_little_differently_is_no_surprise(value):
     assert not judge(known(180)).doubts(reading(value))
 
 
-def test_a_few_millimetres_are_no_news_on_a_small_limb():
-    small = Place(Dimension.HAND_BREADTH, Side.RIGHT)
-    assert not judge(known(58, place=small)).doubts(reading(55.1, place=small))
+def test_a_few_millimetres_are_no_news_on_a_short_limb():
+    short = Place(Dimension.RESIDUAL_LIMB_LENGTH, Side.LEFT)
+    before = known(45, place=short)
+    assert not judge(before).doubts(reading(42.2, place=short))  # 6.2 % less, but 2.8 mm
+    assert judge(before).doubts(reading(41.8, place=short))  # 3.2 mm
+
+
+@pytest.mark.parametrize(
+    ("place", "before", "ordinary", "surprising"),
+    [(HEIGHT, 1250, 1228, 1222), (WEIGHT, 26, 23.6, 23.2)],
+)
+def test_height_hardly_shrinks_and_weight_may_a_little(place, before, ordinary, surprising):
+    assert not judge(known(before, place=place)).doubts(reading(ordinary, place=place))
+    assert judge(known(before, place=place)).doubts(reading(surprising, place=place))
 
 
 def test_growth_is_doubted_just_past_what_is_believable():
@@ -154,6 +165,7 @@ def test_repeats_that_disagree_are_doubted():
     (doubt,) = judge().doubts(reading(170, 171, 179))
     assert "9.0 mm apart" in doubt.message
     assert not judge().doubts(reading(170, 171, 175))
+    assert judge().doubts(reading(1240, 1262, place=HEIGHT))
 
 
 def test_the_same_place_on_the_same_day_is_doubted():
