@@ -233,7 +233,7 @@ def test_the_curve_runs_from_the_first_reading_to_three_years_ahead() -> None:
 def test_the_sentence_names_the_evidence_the_growth_and_the_time() -> None:
     case = girl_of_nine(*SIX)
     sentence = explain(case, forecast(case))
-    assert sentence.startswith("Six days of measuring say the residual limb girth grows about")
+    assert sentence.startswith("Six readings say the residual limb girth grows about")
     assert "the socket's 190 mm most likely around" in sentence
     tight = girl_of_nine(184.0, 188.0, 192.0, tight_at=186.0)
     assert "already" in explain(tight, forecast(tight))

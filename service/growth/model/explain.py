@@ -49,7 +49,7 @@ def _evidence(case: Case, limit: Limit) -> tuple[str, str]:
     if not count and not socks:
         return "Nothing has been measured yet; children of this age and sex", "suggest"
     many = _NUMBERS[count] if count < len(_NUMBERS) else str(count)
-    readings = f"{many} day{'' if count == 1 else 's'} of measuring"
+    readings = f"{many} reading{'' if count == 1 else 's'}"
     if socks and count:
         return f"{readings} and the socks worn", "say"
     if socks:
