@@ -113,12 +113,8 @@ def add_socket(work: Work, case_number: str, device_id: int, command: AddSocket)
     if (problem := rules.fitting_problem(command.fitted_on, spans)) is not None:
         raise Invalid.at("fitted_on", problem)
 
-    socket = SocketRow(
-        device_id=row.id,
-        fitted_on=command.fitted_on,
-        socks_at_fitting=list(command.socks_at_fitting),
-        note=command.note,
-    )
+    given = {**command.model_dump(include={"fitted_on", "note"}), "socks_at_fitting": list(command.socks_at_fitting)}
+    socket = SocketRow(device_id=row.id, **given)
     work.session.add(socket)
     work.session.flush()  # the id is needed below
     for limit in command.limits:
@@ -217,13 +213,12 @@ def _take_over(work: Work, seen: SeenRecipient, old: DeviceRow, new_id: int, bec
 
 
 def _meant_device(work: Work, seen: SeenRecipient, device_id: int | None) -> int:
-    found = work.session.execute(sa.select(DeviceRow).where(DeviceRow.recipient_id == seen.id)).scalars()
-    owned = {row.id: row for row in found}
+    owned = work.session.scalars(sa.select(DeviceRow).where(DeviceRow.recipient_id == seen.id)).all()
     if device_id is not None:
-        if device_id not in owned:
+        if device_id not in {row.id for row in owned}:
             raise Invalid.at("device", "There is no such device in this case.")
         return device_id
-    in_use = [row for row in owned.values() if row.use is Use.IN_USE]
+    in_use = [row for row in owned if row.use is Use.IN_USE]
     if len(in_use) == 1:
         return in_use[0].id
     if not in_use:
