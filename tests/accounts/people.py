@@ -20,9 +20,11 @@ OTHER_PASSWORD = "seven slow barges moor"
 AT_HOME = {"Origin": "http://testserver", "Sec-Fetch-Site": "same-origin"}
 
 
-def open_account(register: Register, *roles: Role, email: str = EMAIL, name: str = "Ines Duarte") -> int:
+def open_account(
+    register: Register, *roles: Role, email: str = EMAIL, name: str = "Ines Duarte", site: str = "harbour"
+) -> int:
     """An account with a real password, made by the action itself."""
-    command = AddAccount(email=email, name=name, roles=roles or [Role.VOLUNTEER], sites=["harbour"], password=PASSWORD)
+    command = AddAccount(email=email, name=name, roles=roles or [Role.VOLUNTEER], sites=[site], password=PASSWORD)
     with register.db.writing() as session:
         return actions.add_account(Work(session, SYSTEM, register.clock()), command).id
 

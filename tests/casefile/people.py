@@ -106,9 +106,17 @@ def foreseen(
                 already=already,
                 limiting_dimension=None,
                 answer={
+                    "due": {"p10": _iso(p10), "p50": _iso(p50), "p90": _iso(p90)},
+                    "already": already,
                     "within": {"30": already, "90": already, "180": 0.5, "365": 0.9},
                     "limiting": {"dimension": "residual_limb_girth", "level_mm": 60, "probability": 0.8},
+                    "curve": [],
+                    "warnings": [],
                 },
                 explanation="",
             )
         )
+
+
+def _iso(day: date | None) -> str | None:
+    return day and day.isoformat()

@@ -1,0 +1,249 @@
+"""The two pages everybody lives in, as a browser gets them."""
+
+from __future__ import annotations
+
+import html
+import re
+from datetime import date, timedelta
+
+import pytest
+import sqlalchemy as sa
+from fastapi.testclient import TestClient
+
+from service.access.permissions import Role
+from service.audit.tables import AuditRow
+from service.casefile import casepage, pages
+from service.kit.jobs import JobRow, JobState
+from tests.accounts.people import open_account, signed_in
+from tests.casefile.people import fitted, foreseen, measured, opened
+from tests.conftest import START, Register
+
+TODAY = START.date()
+
+
+@pytest.fixture
+def coordinator(register: Register) -> TestClient:
+    return register.api(Role.COORDINATOR)
+
+
+@pytest.fixture
+def browser(register: Register) -> TestClient:
+    return as_somebody(register, Role.COORDINATOR)
+
+
+def as_somebody(register: Register, role: Role, site: str = "harbour") -> TestClient:
+    email = f"{role.value}.{site}@example.org"
+    open_account(register, role, email=email, site=site)
+    return signed_in(register, email)
+
+
+def words(browser: TestClient, address: str) -> str:
+    """What a page says, without its tags."""
+    answer = browser.get(address)
+    assert answer.status_code == 200, answer.text
+    said = " ".join(html.unescape(re.sub(r"<[^>]+>", " ", answer.text)).replace("\u2019", "'").split())
+    return re.sub(r" (?=[.;:,])", "", said)
+
+
+def due_in(register: Register, coordinator: TestClient, days: int, already: float = 0.0, name: str = "Ines") -> str:
+    """A case whose socket should be started in so many days."""
+    number = opened(coordinator, register.api(Role.CLINICIAN), given_name=name)
+    measured(coordinator, number, "2026-02-20", 171)
+    start_by = TODAY + timedelta(days=days)
+    dates = {f"p{p}": start_by + timedelta(days=28 + p) for p in (10, 50, 90)}
+    foreseen(register, fitted(coordinator, number), already=already, start_by=start_by, **dates)
+    return number
+
+
+def test_an_empty_register_says_what_to_do_first(register: Register, browser: TestClient) -> None:
+    said = words(browser, "/work-list")
+    assert "No socket is worn." in said
+    assert "Open a case, measure the limb, and record the socket" in said
+    assert 'href="/recipients/new"' in browser.get("/work-list").text
+    assert "Open a case," not in words(as_somebody(register, Role.VOLUNTEER), "/work-list")
+
+
+@pytest.mark.parametrize(
+    ("starts", "sentence"),
+    [
+        ((-3, 0, 10, 20), "Two sockets should be started now; the next by 12 March."),
+        ((-3,), "One socket should be started now."),
+        ((10, 20), "Nothing need be started today; the next socket by 12 March."),
+    ],
+)
+def test_the_first_line_says_what_is_so(
+    register: Register, coordinator: TestClient, browser: TestClient, starts: tuple[int, ...], sentence: str
+) -> None:
+    for days in starts:
+        due_in(register, coordinator, days)
+    assert sentence in words(browser, "/work-list")
+
+
+def test_who_is_probably_tight_comes_first_with_a_caution(
+    register: Register, coordinator: TestClient, browser: TestClient
+) -> None:
+    due_in(register, coordinator, -60, name="Late")
+    assert "should come off" not in words(browser, "/work-list")
+    due_in(register, coordinator, -28, already=0.6, name="Tight")
+    said = words(browser, "/work-list")
+    assert "Two sockets should be started now, one of them probably tight already." in said
+    assert said.index("Tight Okafor") < said.index("Late Okafor")
+    assert "is probably tight already. Ask, and measure" in said
+    assert "should come off" in said
+
+
+def test_a_forecast_is_never_shown_as_if_it_were_the_newest_when_it_is_not(
+    register: Register, coordinator: TestClient, browser: TestClient
+) -> None:
+    number = due_in(register, coordinator, 10)
+    case = f"/recipients/{number}"
+    assert "being worked out" not in words(browser, "/work-list")
+    assert "being worked out" not in words(browser, case)
+    measured(coordinator, number, "2026-03-01", 175)
+    assert "being worked out again" in words(browser, "/work-list")
+    assert "being worked out again" in words(browser, case)
+    with register.db.writing() as session:
+        session.execute(sa.update(JobRow).values(state=JobState.FAILED))
+    assert "could not be worked out" in words(browser, "/work-list")
+    assert "could not be worked out" in words(browser, case)
+
+
+def test_each_kind_has_its_count_and_its_page(register: Register, coordinator: TestClient, browser: TestClient) -> None:
+    number = opened(coordinator, birth_date="2010-03-10")
+    for kind, name, sentence in (
+        ("measurement_overdue", "To measure", "One person should be measured."),
+        ("missing", "Missing", "One case lacks something that is needed before a device is made."),
+        ("review", "Reviews", "One review at 16 or 18 is due."),
+    ):
+        said = words(browser, f"/work-list?kind={kind}")
+        assert sentence in said
+        assert f"{name} (1)" in said
+        assert number in said
+
+
+def test_a_long_list_goes_on_with_what_was_asked_for(
+    register: Register, coordinator: TestClient, browser: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(pages, "LIST_LENGTH", 2)
+    numbers = [due_in(register, coordinator, days) for days in (1, 2, 3)]
+    address = "/work-list?side=left&site="
+    seen: list[str] = []
+    while address:
+        page = browser.get(address).text
+        seen += re.findall(r'class="name"><a href="/recipients/([\d-]+)"', page)
+        following = re.search(r'href="([^"]+)" rel="next"', page)
+        address = html.unescape(following[1]) if following else ""
+        assert not address or "side=left" in address
+    assert seen == numbers
+
+
+def test_a_new_case_says_what_to_do_next(coordinator: TestClient, browser: TestClient) -> None:
+    case = f"/recipients/{opened(coordinator)}"
+    said = words(browser, case)
+    assert "Ines wears no device yet." in said
+    assert "Measure the limb. Nothing can be foreseen before the first measurement." in said
+    assert "The case was opened, as active" in said
+    assert "Still needed before a device is made: a clinician's note that a device is suitable." in said
+    for act in ("measure", "devices/new", "particulars"):
+        assert f'href="{case}/{act}"' in browser.get(case).text
+
+
+def test_a_case_shows_what_is_worn_and_when_it_will_be_tight(
+    register: Register, coordinator: TestClient, browser: TestClient
+) -> None:
+    number = due_in(register, coordinator, 10)
+    report = {"on": "2026-02-25", "plies": [3], "fit": "snug"}
+    assert coordinator.post(f"/api/v1/recipients/{number}/sock-reports", json=report).status_code == 201
+    said = words(browser, f"/recipients/{number}")
+    assert "Ines's left everyday socket will be tight around May; start a new one by 12 March." in said
+    assert "Start the next socket by 12 March. Making one takes about four weeks." in said
+    assert "In place since 12 January, last worn with one 3-ply sock on 25 February, when it felt snug." in said
+    assert "tight at 190.0 mm" in said
+    assert "The chance that it is tight today is less than 1 in 100." in said
+    drawn = browser.get(f"/recipients/{number}").text
+    assert drawn.count('class="point kept"') == 1
+    assert drawn.count('class="point socks kept"') == 1
+
+
+def test_the_history_keeps_what_was_corrected_with_who_and_why(coordinator: TestClient, browser: TestClient) -> None:
+    number = opened(coordinator)
+    session = measured(coordinator, number, "2026-02-20", 181)
+    reading = session["readings"][0]["id"]
+    slip = {
+        "reading": reading,
+        "values": [171],
+        "unit": "mm",
+        "why": "The point was in the wrong place.",
+        "confirmed": True,
+    }
+    answer = coordinator.post(f"/api/v1/recipients/{number}/measurements/{session['id']}/corrections", json=slip)
+    assert answer.status_code == 201, answer.text
+
+    page = browser.get(f"/recipients/{number}").text
+    assert "<s>left residual limb girth at 60 mm: 181.0 mm</s>" in page
+    assert f"/readings/{reading}/correct" not in page
+    said = words(browser, f"/recipients/{number}")
+    assert "struck through by coordinator, 2 March 2026: The point was in the wrong place." in said
+    assert "171.0 mm (put in place of the one struck through)" in said
+    assert page.count('class="point corrected"') == 1
+
+
+def test_the_history_tells_sockets_settings_and_where_the_case_stood(
+    coordinator: TestClient, browser: TestClient
+) -> None:
+    number = opened(coordinator)
+    socket = fitted(coordinator, number)
+    device = coordinator.get(f"/api/v1/recipients/{number}/devices").json()["items"][0]["id"]
+    root = f"/api/v1/recipients/{number}"
+    ended = {"ended_on": "2026-02-20", "end_reason": "outgrown"}
+    setting = {"set_on": "2026-02-01", "name": "grip strength", "value": "40", "unit": "%"}
+    assert coordinator.post(f"{root}/devices/{device}/sockets/{socket}/end", json=ended).status_code in {200, 201}
+    assert coordinator.post(f"{root}/devices/{device}/settings", json=setting).status_code == 201
+    assert coordinator.patch(root, json={"state": "paused", "state_reason": "is travelling"}).status_code == 200
+    said = words(browser, f"/recipients/{number}")
+    for sentence in (
+        "A socket was fitted to the left everyday device",
+        "tight at a residual limb girth at 60 mm of 190.0 mm",
+        "The socket of the left everyday device came off: outgrown",
+        "grip strength of the left everyday device set to 40 %",
+        "The case became paused; it was active",
+        "This case has been paused since 2 March: is travelling.",
+    ):
+        assert sentence in said, said
+
+
+def test_a_long_history_is_told_a_page_at_a_time(
+    coordinator: TestClient, browser: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(casepage, "HISTORY_LENGTH", 2)
+    number = opened(coordinator)
+    for month in (1, 2, 3):
+        measured(coordinator, number, date(2025, month, 10).isoformat(), 160 + month)
+    case = f"/recipients/{number}"
+    assert "at 60 mm: 161.0 mm" not in words(browser, case)
+    older = re.search(r'href="([^"]+)" rel="next"', browser.get(case).text)
+    assert older is not None
+    said = words(browser, older[1].partition("#")[0])
+    assert "at 60 mm: 161.0 mm" in said
+    assert browser.get(f"{case}?before=soon").status_code == 422
+
+
+def test_opening_a_case_is_recorded(register: Register, coordinator: TestClient, browser: TestClient) -> None:
+    number = opened(coordinator)
+    with register.db.reading() as session:
+        before = session.scalar(sa.select(sa.func.max(AuditRow.id))) or 0
+    browser.get(f"/recipients/{number}")
+    with register.db.reading() as session:
+        acts = session.scalars(sa.select(AuditRow.act).where(AuditRow.id > before)).all()
+    assert acts == ["read"]
+
+
+def test_a_case_is_hidden_from_whoever_has_no_business_with_it(register: Register, coordinator: TestClient) -> None:
+    case = f"/recipients/{opened(coordinator)}"
+    assert as_somebody(register, Role.COORDINATOR, "island").get(case).status_code == 404
+    assert as_somebody(register, Role.VOLUNTEER).get(case).status_code == 404
+    assert as_somebody(register, Role.TRUSTEE).get(case).status_code == 403
+    lead = as_somebody(register, Role.SAFEGUARDING_LEAD).get(case)
+    assert lead.status_code == 200
+    assert f"{case}/measure" not in lead.text
+    assert register.browser().get(case).headers["location"].startswith("/sign-in")
