@@ -41,6 +41,4 @@ class May(enum.StrEnum):
     REPORT_SOCKS = "report the socks worn"
     KEEP_DEVICES = "record devices, sockets and their settings"
     ASK_FORECASTS = "ask for a forecast from figures given, without a case"
-    SEE_FORECAST_RECORD = "see how well forecasts came true"
     REFRESH_FORECASTS = "refresh stored forecasts"
-    SEE_AUDIT = "see who read or changed what"
