@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -31,6 +31,7 @@ HORIZON_DAYS = 1095
 class KnownCase:
     """A case, whose it is, and after how many days it was outgrown (or how long it was watched)."""
 
+    name: str
     case: Case
     child: str
     due_days: int
@@ -44,9 +45,8 @@ class KnownCase:
 
 @dataclass(frozen=True)
 class Score:
-    """The mean pinball loss (days) and the share of cases between p10 and p90."""
+    """A case's pinball loss (days) and whether it came between p10 and p90; or the means of many."""
 
-    cases: int
     pinball: float
     cover80: float
 
@@ -68,20 +68,23 @@ def _known(row: dict[str, Any]) -> KnownCase:
     case, truth = to_case(ForecastCase.model_validate(row["case"])), row["truth"]
     watched = min(HORIZON_DAYS, (date.fromisoformat(truth["seen_until"]) - case.as_of).days)
     due = (date.fromisoformat(truth["due_on"]) - case.as_of).days if truth["due_on"] else watched
-    return KnownCase(case, truth["child"], min(watched, max(0, due)), watched)
+    return KnownCase(row["case"]["case_id"], case, truth["child"], min(watched, max(0, due)), watched)
 
 
-def score(cases: Iterable[KnownCase], priors: Priors | Callable[[KnownCase], Priors]) -> Score:
-    """Forecast each case under its priors and score it."""
-    losses, covered = [], []
-    for known in cases:
-        found = forecast(known.case, priors(known) if callable(priors) else priors)
-        days = [
-            known.watched_days if due is None else min(known.watched_days, (due - known.case.as_of).days)
-            for due in (found.p10, found.p50, found.p90)
-        ]
-        miss = known.due_days - np.array(days)
-        levels = np.array([0.1, 0.5, 0.9])
-        losses.append(np.maximum(levels * miss, (levels - 1) * miss).mean())
-        covered.append(days[0] <= known.due_days <= days[2])
-    return Score(len(losses), float(np.mean(losses)), float(np.mean(covered)))
+def score(known: KnownCase, priors: Priors) -> Score:
+    """Forecast a case and score it."""
+    found = forecast(known.case, priors)
+    days = [
+        known.watched_days if due is None else min(known.watched_days, (due - known.case.as_of).days)
+        for due in (found.p10, found.p50, found.p90)
+    ]
+    miss = known.due_days - np.array(days)
+    levels = np.array([0.1, 0.5, 0.9])
+    pinball = np.maximum(levels * miss, (levels - 1) * miss).mean()
+    return Score(float(pinball), float(days[0] <= known.due_days <= days[2]))
+
+
+def mean(scores: Iterable[Score]) -> Score:
+    """The mean of both figures."""
+    pinball, cover80 = np.mean([(each.pinball, each.cover80) for each in scores], axis=0)
+    return Score(float(pinball), float(cover80))

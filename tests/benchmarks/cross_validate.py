@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 from functools import cache
 from importlib.util import module_from_spec, spec_from_file_location
@@ -21,11 +22,12 @@ from typing import Literal
 
 import service.anthropometry
 from service.anthropometry import Dimension, TypicalChild, typical_child
-from service.growth.model.priors import PRIORS, Priors
-from tests.benchmarks.cases import FILES, Score, data_folder, load, score
-from tests.benchmarks.fit import GIRTH, HAND, fit, show
+from service.growth.model.priors import PRIORS
+from tests.benchmarks.cases import FILES, Score, data_folder, load, mean, score
+from tests.benchmarks.fit import GIRTH, HAND, described, fit
 
 REDERIVED = {Dimension.RESIDUAL_LIMB_GIRTH: Dimension.FOREARM_GIRTH}
+CORES = 2
 STUDIED = {
     Dimension.RESIDUAL_LIMB_GIRTH,
     Dimension.FOREARM_GIRTH,
@@ -63,31 +65,39 @@ def typical_without(children: set[str]) -> Callable[[Dimension, Literal["female"
 
 def folds_of(children: list[str], folds: int) -> dict[str, int]:
     """Deal the children, in the order of their names, into folds."""
-    return {child: place % folds for place, child in enumerate(sorted(children))}
+    return {child: place % folds for place, child in enumerate(sorted(set(children)))}
+
+
+def unseen(fold: int, folds: int) -> tuple[str, dict[str, dict[str, Score]]]:
+    """What was fitted without a fold's children; and by file and case, how their cases were forecast with it."""
+    groups = {name: load(name) for name in FILES}
+    dealt = folds_of([known.child for cases in groups.values() for known in cases], folds)
+    out = {child for child, place in dealt.items() if place == fold}
+    start = replace(PRIORS, typical=typical_without(out))
+    priors = fit([[known for known in cases if known.child not in out] for cases in groups.values()], start)
+    return described(priors), {
+        name: {known.name: score(known, priors) for known in cases if known.child in out}
+        for name, cases in groups.items()
+    }
 
 
 def main(folds: int) -> None:
-    groups = {name: load(name) for name in FILES}
-    dealt = folds_of(list({known.child for cases in groups.values() for known in cases}), folds)
-    priors: dict[int, Priors] = {}
-    for fold in range(folds):
-        out = {child for child, place in dealt.items() if place == fold}
-        start = replace(PRIORS, typical=typical_without(out))
-        priors[fold] = fit([[k for k in cases if k.child not in out] for cases in groups.values()], start)
-        print(f"fold {fold + 1} of {folds}: without {len(out)} children")
-        show(priors[fold])
+    """Print what each fold fitted, then the table."""
+    found: dict[str, dict[str, Score]] = {name: {} for name in FILES}
+    with ProcessPoolExecutor(CORES) as pool:
+        for fold, (fitted, scores) in enumerate(pool.map(unseen, range(folds), [folds] * folds)):
+            print(f"without fold {fold + 1} of {folds}\n{fitted}", flush=True)
+            for name in FILES:
+                found[name] |= scores[name]
     print(
         f"\n{'':34}{'unseen children':>20}{'as shipped':>20}\n{'':34}{'pinball  cover80':>20}{'pinball  cover80':>20}"
     )
-    for name, cases in groups.items():
+    for name in FILES:
         for what, chosen in (("all", {GIRTH, HAND}), ("girth", {GIRTH}), ("hand", {HAND})):
-            mine = [known for known in cases if known.dimension in chosen]
-            unseen, shipped = score(mine, lambda known: priors[dealt[known.child]]), score(mine, PRIORS)
-            print(f"{name:18}{what:6}{unseen.cases:6} cases{_cells(unseen)}{_cells(shipped)}")
-
-
-def _cells(found: Score) -> str:
-    return f"{found.pinball:11.1f} {found.cover80:8.3f}"
+            mine = [known for known in load(name) if known.dimension in chosen]
+            cells = mean(found[name][known.name] for known in mine), mean(score(known, PRIORS) for known in mine)
+            figures = "".join(f"{each.pinball:11.1f} {each.cover80:8.3f}" for each in cells)
+            print(f"{name:18}{what:6}{len(mine):6} cases{figures}", flush=True)
 
 
 if __name__ == "__main__":

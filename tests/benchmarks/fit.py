@@ -14,7 +14,7 @@ from dataclasses import replace
 
 from service.anthropometry import Dimension
 from service.growth.model.priors import PRIORS, Family, Priors, Spread
-from tests.benchmarks.cases import FILES, KnownCase, load, score
+from tests.benchmarks.cases import FILES, KnownCase, load, mean, score
 
 GIRTH, HAND, WEIGHT = Dimension.RESIDUAL_LIMB_GIRTH, Dimension.HAND_LENGTH, Dimension.WEIGHT
 START = Spread(level=0.1, gain_sd=0.2, wander=0.02, tape=0.01)
@@ -55,17 +55,21 @@ def fit(groups: Sequence[Sequence[KnownCase]], priors: Priors) -> Priors:
 
 def _descend(priors: Priors, family: int, knobs: list[Knob], cases: Iterable[KnownCase]) -> Priors:
     cases = list(cases)
-    best = score(cases, priors).pinball
+    best = _loss(cases, priors)
     for step in STEPS:
         for knob in knobs:
             for factor in (step, 1 / step):
                 tried = _turned(priors, family, knob, factor)
-                loss = score(cases, tried).pinball
+                loss = _loss(cases, tried)
                 while loss < best - 0.02:
                     priors, best = tried, loss
                     tried = _turned(priors, family, knob, factor)
-                    loss = score(cases, tried).pinball
+                    loss = _loss(cases, tried)
     return priors
+
+
+def _loss(cases: Iterable[KnownCase], priors: Priors) -> float:
+    return mean(score(case, priors) for case in cases).pinball
 
 
 def _turned(priors: Priors, index: int, knob: Knob, factor: float) -> Priors:
@@ -82,13 +86,16 @@ def _turned(priors: Priors, index: int, knob: Knob, factor: float) -> Priors:
     return replace(priors, families=tuple(families))
 
 
-def show(priors: Priors) -> None:
-    """Print what was fitted."""
+def described(priors: Priors) -> str:
+    """What was fitted, for reading."""
+    lines = []
     for family, dimensions in zip(priors.families, ((GIRTH, WEIGHT), (HAND,)), strict=True):
         for dimension in dimensions:
-            print(f"{dimension:22}", {name: round(getattr(family.members[dimension], name), 4) for name in SPREADS})
-        print(f"{'':22}", {name: round(getattr(family, name), 3) for name in CONTEXT})
+            fitted = {name: round(getattr(family.members[dimension], name), 4) for name in SPREADS}
+            lines.append(f"{dimension:22}{fitted}")
+        lines.append(f"{'':22}{ {name: round(getattr(family, name), 3) for name in CONTEXT} }")
+    return "\n".join(lines)
 
 
 if __name__ == "__main__":
-    show(fit([load(name) for name in FILES], PRIORS))
+    print(described(fit([load(name) for name in FILES], PRIORS)))

@@ -85,18 +85,18 @@ SOFT = Family(
 # known here, so a residual limb's length gains 0.3 of normal, give or take as much: wide enough for both.
 BONY = Family(
     members={
-        Dimension.HAND_LENGTH: Spread(level=0.0423, gain_sd=0.0785, wander=0.0061, tape=0.0115),
-        Dimension.HAND_BREADTH: Spread(level=0.05, gain_sd=0.10, wander=0.0061, tape=0.015),
-        Dimension.FOREARM_LENGTH: Spread(level=0.05, gain_sd=0.10, wander=0.0061, tape=0.015),
-        Dimension.EPICONDYLAR_BREADTH: Spread(level=0.06, gain_sd=0.15, wander=0.0061, tape=0.02),
+        Dimension.HAND_LENGTH: Spread(level=0.04, gain_sd=0.06, wander=0.01, tape=0.0115),
+        Dimension.HAND_BREADTH: Spread(level=0.05, gain_sd=0.10, wander=0.01, tape=0.015),
+        Dimension.FOREARM_LENGTH: Spread(level=0.05, gain_sd=0.10, wander=0.01, tape=0.015),
+        Dimension.EPICONDYLAR_BREADTH: Spread(level=0.06, gain_sd=0.15, wander=0.01, tape=0.02),
         Dimension.RESIDUAL_LIMB_LENGTH: Spread(level=0.5, gain=0.3, gain_sd=0.3, wander=0.01, tape=0.02),
     },
     level_alike=_alike(5, 0.7, {(0, 4): 0.1, (1, 4): 0.1, (2, 4): 0.1, (3, 4): 0.1}),
     gain_alike=_alike(5, 0.7, {}),
     wander_alike=_alike(5, 0.5, {}),
-    tempo_sd=0.11,
-    early_is_large=0.0,
-    wander_years=6.6,
+    tempo_sd=0.085,
+    early_is_large=0.25,
+    wander_years=3.5,
     settled_pace=0.02,
 )
 
