@@ -156,6 +156,31 @@ def test_the_other_limb_is_left_out() -> None:
     assert any("of the other limb" in warning for warning in found.warnings)
 
 
+def test_a_limit_without_a_side_is_of_the_limb_that_was_measured() -> None:
+    case = girl_of_nine(*SIX)
+    unsided = replace(case, limits=(Limit(replace(GIRTH, side=None), 190.0),))
+    assert forecast(unsided).p50 == forecast(case).p50
+
+
+def test_the_sound_hand_stands_in_for_the_other_less_exactly() -> None:
+    case = girl_of_nine(140.0, 141.5, 143.0, tight_at=150.0, channel=HAND)
+    right = tuple(replace(r, channel=replace(HAND, side="right")) for r in case.readings)
+    found = forecast(replace(case, readings=right))
+    assert abs(days_until(found.p50) - days_until(forecast(case).p50)) < 60
+    assert spread_on(found, TODAY) > spread_on(forecast(case), TODAY)
+
+
+def test_raising_one_of_several_limits_never_makes_the_socket_due_earlier() -> None:
+    case = girl_of_nine(*SIX)
+    answers = [
+        forecast(replace(case, limits=(*case.limits, Limit(replace(GIRTH, level_mm=90.0), 170.0 + 5 * step))))
+        for step in range(8)
+    ]
+    dates = [found.p50 or date.max for found in answers]
+    assert dates == sorted(dates)
+    assert dates[0] < dates[-1]
+
+
 def test_a_girth_at_another_level_is_said_to_be_less_sure_and_is() -> None:
     case = girl_of_nine(*SIX)
     elsewhere = tuple(replace(r, channel=replace(GIRTH, level_mm=100.0)) for r in case.readings)

@@ -9,7 +9,7 @@ from service.anthropometry import Dimension
 from service.growth.model.case import Channel
 from service.growth.model.passage import first_passage, quantile, share_by
 from service.growth.model.posterior import PATHS, Observations, draw, weigh
-from service.growth.model.priors import PRIORS, SOFT
+from service.growth.model.priors import PRIORS, SOFT, Family
 from service.growth.model.process import Floats, Points, Process, build, matern32
 
 GIRTH = Channel(Dimension.RESIDUAL_LIMB_GIRTH, None, 60.0)
@@ -75,6 +75,15 @@ def test_a_gross_error_is_found_out(process: Process, seen: Observations) -> Non
     mixture = weigh(process, Observations(wild, seen.variance, seen.shared), PRIORS)
     assert mixture.bad_probability(1) > 0.95
     assert max(mixture.bad_probability(i) for i in (0, 2, 3, 4)) < 0.2
+
+
+@pytest.mark.parametrize("family", PRIORS.families, ids=["soft", "bony"])
+@pytest.mark.parametrize("what", ["level_alike", "gain_alike", "wander_alike"])
+def test_the_assumed_correlations_can_all_hold_at_once(family: Family, what: str) -> None:
+    matrix = getattr(family, what)
+    assert len(matrix) == len(family.members)
+    np.testing.assert_array_equal(matrix, matrix.T)
+    assert np.linalg.eigvalsh(matrix).min() > 0.01
 
 
 def test_matern_three_halves_at_its_length_scale() -> None:

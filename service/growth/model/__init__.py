@@ -7,7 +7,7 @@
 
 - m, the *typical child*: growth at average tempo (`service.anthropometry`; how it was derived stands beside the table).
 - t, *tempo*: early and late developers live the same growth on a stretched clock. A grid of fifteen values,
-  normal prior. A child large for its age is a little likelier to be early, and the level's prior lets the data say so.
+  normal prior. Early children tend to be large for their age, so size is evidence about tempo.
 - L, *level*: large or small for age. Its prior is wide enough for a residual limb, which no reference describes; part
   of it is the limb's own profile, so a girth taken at another level says less about the limit.
 - g, *gain*: growth as a multiple of the typical child's. A residual limb's length has a small gain with a wide prior.

@@ -7,7 +7,7 @@ from datetime import date
 import numpy as np
 
 from service.anthropometry import CATALOGUE, Dimension
-from service.growth.model.case import Case, Channel, Limit, Reading, SockReport
+from service.growth.model.case import Case, Channel, Limit, Reading, Side, SockReport
 from service.growth.model.posterior import Observations
 from service.growth.model.priors import Family, Priors
 from service.growth.model.process import Integers
@@ -56,7 +56,7 @@ def gather(case: Case, targets: list[Channel], limits: list[Limit], family: Fami
     """The evidence about `targets`, channels of one family; `limits` are those on them."""
     remarks: list[str] = []
     readings = _usable(case, targets, family, remarks)
-    rows = [_row(reading, family, priors) for reading in readings]
+    rows = [_row(reading, targets, family, priors) for reading in readings]
     rows += _socks(case, limits, rows, priors, remarks)
     rows.sort(key=lambda row: row.on)
     if len(rows) > MOST_READINGS:
@@ -92,20 +92,25 @@ def _leave_out(readings: list[Reading], when: Callable[[Reading], bool], remarks
 
 def _place(channel: Channel, targets: list[Channel]) -> Channel:
     """The channel with what it leaves open (its side, its level) taken from the limit it most likely belongs to."""
-    if not CATALOGUE[channel.dimension].needs_side:
-        return Channel(channel.dimension)
-    same = [t for t in targets if t.dimension == channel.dimension] or targets
-    side = channel.side or same[0].side
-    level = channel.level_mm
-    if level is None and same[0].dimension == channel.dimension:
-        level = same[0].level_mm
-    near = [t for t in same if t.dimension == channel.dimension and t.level_mm is not None and t.level_mm == level]
-    return Channel(channel.dimension, side if not near or channel.side else near[0].side, level)
+    same = [target for target in targets if target.dimension == channel.dimension]
+    if not same:
+        return channel
+    if channel.level_mm is None:
+        return Channel(channel.dimension, _side(channel, same[0]), same[0].level_mm)
+    nearest = min(same, key=lambda target: abs((target.level_mm or 0.0) - (channel.level_mm or 0.0)))
+    return Channel(channel.dimension, _side(channel, nearest), channel.level_mm)
 
 
-def _row(reading: Reading, family: Family, priors: Priors) -> Row:
+def _side(channel: Channel, target: Channel) -> Side | None:
+    """A limit without a side is of the limb that was measured."""
+    return channel.side if channel.side and target.side else target.side
+
+
+def _row(reading: Reading, targets: list[Channel], family: Family, priors: Priors) -> Row:
     error = family.members[reading.channel.dimension].tape * priors.method_error[reading.method or "tape"]
-    return Row(reading.on, reading.channel, float(np.log(reading.value)), error**2, reading=reading)
+    sides = {target.side for target in targets if target.dimension == reading.channel.dimension}
+    elsewhere = priors.other_side if sides and reading.channel.side not in sides else 0.0
+    return Row(reading.on, reading.channel, float(np.log(reading.value)), error**2 + elsewhere**2, reading=reading)
 
 
 def _socks(case: Case, limits: list[Limit], rows: list[Row], priors: Priors, remarks: list[str]) -> list[Row]:

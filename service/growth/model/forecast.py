@@ -44,7 +44,7 @@ def forecast(case: Case, priors: Priors = PRIORS) -> Forecast:
         remarks.append("The socket has no size at which it is tight, so there is no date. Please enter its limits.")
     if case.sock_reports and not any(x.channel.dimension == Dimension.RESIDUAL_LIMB_GIRTH for x in case.limits):
         remarks.append("The sock reports were left out: the socket has no girth at which it is tight.")
-    limits = list({limit.channel: limit for limit in sorted(case.limits, key=lambda x: -x.tight_at_mm)}.values())
+    limits = _smallest(case.limits)
     targets = [limit.channel for limit in limits] or _newest_channel(case)
     futures = {f.channel: f for f in _futures(case, targets, limits, priors, remarks)}
     passed = np.full((PATHS, max(len(limits), 1)), np.inf)
@@ -65,6 +65,14 @@ def forecast(case: Case, priors: Priors = PRIORS) -> Forecast:
         curve=_curve(case, futures[shown]) if shown else (),
         warnings=tuple(remarks),
     )
+
+
+def _smallest(limits: tuple[Limit, ...]) -> list[Limit]:
+    """One limit a channel, in the order given: were the order the limits' own, moving one would move the paths."""
+    smallest: dict[Channel, Limit] = {}
+    for limit in limits:
+        smallest[limit.channel] = min(limit, smallest.get(limit.channel, limit), key=lambda each: each.tight_at_mm)
+    return list(smallest.values())
 
 
 def _newest_channel(case: Case) -> list[Channel]:
@@ -112,7 +120,8 @@ def _doubted(evidence: Evidence, bad: list[float]) -> Iterator[str]:
     for row, probability in zip(evidence.rows, bad, strict=True):
         if probability > 0.5:
             what = f"reading of {row.reading.value:g}" if row.reading else "sock report"
-            yield f"The {what} of {row.on} does not fit the others and hardly counts. Please check it."
+            day = f"{row.on.day} {row.on:%B %Y}"
+            yield f"The {what} of {day} does not fit the others and hardly counts. Please check it."
 
 
 def _limiting(limits: list[Limit], passed: Floats) -> tuple[Limit | None, float]:
