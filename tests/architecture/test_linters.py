@@ -4,47 +4,51 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
 from tests.architecture.sources import ROOT
 
-RUFF = ("ruff", "check", "--quiet", "--stdin-filename", "service/planted.py", "-")
-FORMAT = ("ruff", "format", "--check", "--quiet", "--stdin-filename", "service/planted.py", "-")
-MYPY = ("mypy", "--no-incremental", "-c")
 
-
-def objects(command: tuple[str, ...], text: str) -> bool:
-    """Whether a linter objects to a file with this text."""
+def objects(command: list[str], text: str) -> bool:
+    """Whether a linter objects, given the text on standard input."""
     pytest.importorskip(command[0], reason="install the extra `check`")
-    on_stdin = command[-1] == "-"
     result = subprocess.run(
-        [sys.executable, "-m", *command, *([] if on_stdin else [text])],
-        input=text if on_stdin else None,
-        cwd=ROOT,
-        capture_output=True,
-        text=True,
-        check=False,
+        [sys.executable, "-m", *command], input=text, cwd=ROOT, capture_output=True, text=True, check=False
     )
     assert result.returncode in {0, 1}, result.stderr
     return result.returncode == 1
 
 
+def style(text: str, _folder: Path) -> bool:
+    return objects(["ruff", "check", "--stdin-filename", "service/planted.py", "-"], text)
+
+
+def layout(text: str, _folder: Path) -> bool:
+    return objects(["ruff", "format", "--check", "--stdin-filename", "service/planted.py", "-"], text)
+
+
+def types(text: str, folder: Path) -> bool:
+    (folder / "planted.py").write_text(text)
+    return objects(["mypy", str(folder / "planted.py")], "")
+
+
 @pytest.mark.parametrize(
-    ("command", "fault"),
+    ("linter", "fault"),
     [
-        (RUFF, '"""Says what it is."""\n\nimport os\n'),
-        (RUFF, '"""Says what it is."""\n\n\ndef undocumented() -> int:\n    return 1\n'),
-        (RUFF, f'"""{"long " * 30}."""\n'),
-        (FORMAT, "x = {  'a':1 }\n"),
-        (MYPY, "def untyped(x):\n    return x"),
-        (MYPY, "from service.kit.clock import age_on\nage_on('2020-01-01', '2021-01-01')"),
+        (style, '"""Says what it is."""\n\nimport os\n'),
+        (style, '"""Says what it is."""\n\n\ndef undocumented() -> int:\n    return 1\n'),
+        (style, f'"""{"long " * 30}."""\n'),
+        (layout, "x = {  'a':1 }\n"),
+        (types, "def untyped(x):\n    return x\n"),
+        (types, "from service.kit.clock import age_on\n\nage_on('2020-01-01', '2021-01-01')\n"),
     ],
 )
-def test_a_planted_fault_is_noticed(command, fault):
-    assert objects(command, fault)
+def test_a_planted_fault_is_noticed(linter, fault, tmp_path):
+    assert linter(fault, tmp_path)
 
 
-@pytest.mark.parametrize("command", [RUFF, FORMAT, MYPY], ids=lambda command: " ".join(command[:2]))
-def test_what_is_sound_is_let_through(command):
-    assert not objects(command, '"""Says what it is."""\n\nNUMBER: int = 1\n')
+@pytest.mark.parametrize("linter", [style, layout, types])
+def test_what_is_sound_is_let_through(linter, tmp_path):
+    assert not linter('"""Says what it is."""\n\nNUMBER: int = 1\n', tmp_path)
