@@ -12,12 +12,14 @@ from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
+from argon2 import PasswordHasher
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 
 from service.access.permissions import Role
 from service.accounts.tables import AccountRoleRow, AccountRow, AccountSiteRow, SiteRow, TokenRow
 from service.app import create_app
+from service.kit import passwords
 from service.kit.db import Base, Database
 from service.migrate import upgrade
 from service.settings import Settings
@@ -167,3 +169,12 @@ def register(url: str, tmp_path: Path) -> Iterator[Register]:
         made.sites = {row.code: row.id for row in rows}
     yield made
     db.close()
+
+
+@pytest.fixture(autouse=True)
+def _cheap_hashes(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Hashing made cheap: hundreds of tests sign in, and what a hash costs is not what they are about."""
+    monkeypatch.setattr(passwords, "_HASHER", PasswordHasher(time_cost=2, memory_cost=128, parallelism=1))
+    passwords._nobodys_hash.cache_clear()
+    yield
+    passwords._nobodys_hash.cache_clear()

@@ -29,7 +29,7 @@ from service.kit.paging import Cursor
 from service.kit.schema import Id
 from service.web.edge import frame, reads, writes
 from service.web.form_token import SESSION_COOKIE
-from service.web.forms import Posted, command, filled, shown_again
+from service.web.forms import UNTOUCHED, Posted, command, filled, shown_again
 from service.web.render import render
 
 router = APIRouter()
@@ -38,7 +38,6 @@ SIGN_IN = "accounts/sign_in.html"
 OWN = "accounts/own.html"
 ACCOUNT = "accounts/account.html"
 SITE = "accounts/site.html"
-UNTOUCHED: dict[str, Any] = {"typed": {}, "problems": {}, "problem": None, "doubts": ()}
 
 
 @router.get("/")

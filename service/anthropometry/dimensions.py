@@ -76,7 +76,7 @@ CATALOGUE: dict[Dimension, DimensionFacts] = {
         "forearm length", "mm", True, False, "the head of the radius to its styloid", smallest=40, largest=400
     ),
     Dimension.UPPER_ARM_GIRTH: DimensionFacts(
-        "upper arm girth", "mm", True, True, "the acromion, measuring distally", smallest=60, largest=750
+        "upper arm girth", "mm", True, True, "the acromion, measuring distally", smallest=40, largest=750
     ),
     Dimension.HEIGHT: DimensionFacts(
         "height", "mm", False, False, "the floor, without shoes", smallest=250, largest=2_750

@@ -21,7 +21,7 @@ from service.measurements.schemas import StandingReading
 from service.recipients.queries import seen_recipient
 from service.recipients.rules import Side
 from service.web.edge import reads, writes
-from service.web.forms import Posted, command, filled, shown_again
+from service.web.forms import UNTOUCHED, Posted, command, filled, shown_again
 from service.web.render import render
 
 router = APIRouter(prefix="/recipients/{case_number}")
@@ -32,7 +32,7 @@ router = APIRouter(prefix="/recipients/{case_number}")
 def socks_form(work: Work, request: Request, case_number: str) -> Response:
     """The form for the socks worn today."""
     actions.may_report_socks(work)
-    return render(request, "devices/socks.html", {**_socks_context(work, case_number), **_UNTOUCHED})
+    return render(request, "devices/socks.html", {**_socks_context(work, case_number), **UNTOUCHED})
 
 
 @router.post("/socks")
@@ -49,7 +49,7 @@ def report_socks(work: Work, case_number: str, form: Posted) -> Response:
 def new_form(work: Work, request: Request, case_number: str) -> Response:
     """The form for a new device."""
     actions.may_keep_devices(work)
-    return render(request, "devices/new.html", {**_new_context(work, case_number), **_UNTOUCHED})
+    return render(request, "devices/new.html", {**_new_context(work, case_number), **UNTOUCHED})
 
 
 @router.post("/devices/new")
@@ -78,7 +78,7 @@ def change_form(work: Work, request: Request, case_number: str, device: Id) -> R
     typed = context["device"].model_dump(
         mode="json", include={"purpose", "note", "use", "stopped_reason", "stopped_on"}
     )
-    return render(request, "devices/change.html", {**context, **_UNTOUCHED, "typed": typed})
+    return render(request, "devices/change.html", {**context, **UNTOUCHED, "typed": typed})
 
 
 @router.post("/devices/{device}/change")
@@ -98,7 +98,7 @@ def change_device(work: Work, case_number: str, device: Id, form: Posted) -> Res
 def socket_form(work: Work, request: Request, case_number: str, device: Id) -> Response:
     """The form for a fitted socket."""
     actions.may_keep_devices(work)
-    return render(request, "devices/socket.html", {**_socket_context(work, case_number, device), **_UNTOUCHED})
+    return render(request, "devices/socket.html", {**_socket_context(work, case_number, device), **UNTOUCHED})
 
 
 @router.post("/devices/{device}/sockets/new")
@@ -117,7 +117,7 @@ def add_socket(work: Work, case_number: str, device: Id, form: Posted) -> Respon
 def end_form(work: Work, request: Request, case_number: str, device: Id, socket: Id) -> Response:
     """The form for a socket that came off for good."""
     actions.may_keep_devices(work)
-    return render(request, "devices/end.html", {**_end_context(work, case_number, device, socket), **_UNTOUCHED})
+    return render(request, "devices/end.html", {**_end_context(work, case_number, device, socket), **UNTOUCHED})
 
 
 @router.post("/devices/{device}/sockets/{socket}/end")
@@ -134,7 +134,7 @@ def end_socket(work: Work, case_number: str, device: Id, socket: Id, form: Poste
 def setting_form(work: Work, request: Request, case_number: str, device: Id) -> Response:
     """The form for a control setting."""
     actions.may_keep_devices(work)
-    return render(request, "devices/setting.html", {**_device_context(work, case_number, device), **_UNTOUCHED})
+    return render(request, "devices/setting.html", {**_device_context(work, case_number, device), **UNTOUCHED})
 
 
 @router.post("/devices/{device}/settings/new")
@@ -144,9 +144,6 @@ def add_setting(work: Work, case_number: str, device: Id, form: Posted) -> Respo
     with shown_again("devices/setting.html", form, lambda: _device_context(work, case_number, device)):
         actions.add_setting(work, case_number, device, command(AddSetting, filled(form)))
     return _to_device(case_number, device, "setting-recorded")
-
-
-_UNTOUCHED: dict[str, Any] = {"typed": {}, "problems": {}, "problem": None}
 
 
 def _to_device(case_number: str, device: int, done: str) -> Response:

@@ -18,7 +18,7 @@ from service.measurements.rules import Method, Person
 from service.measurements.schemas import MOST_REPEATS, AddMeasurement, CorrectReading
 from service.recipients.queries import seen_recipient
 from service.web.edge import reads, writes
-from service.web.forms import Posted, command, filled, shown_again
+from service.web.forms import UNTOUCHED, Posted, command, filled, shown_again
 from service.web.render import render
 
 router = APIRouter()
@@ -30,7 +30,7 @@ MEASURE, CORRECT = "measurements/measure.html", "measurements/correct.html"
 @reads
 def measure_form(work: Work, request: Request, case_number: str) -> Response:
     """The form, with the last values beside its fields."""
-    return render(request, MEASURE, {**_measure_context(work, case_number, {}), **_UNTOUCHED})
+    return render(request, MEASURE, {**_measure_context(work, case_number, {}), **UNTOUCHED})
 
 
 @router.post("/recipients/{case_number}/measure")
@@ -48,7 +48,7 @@ def measure(work: Work, case_number: str, form: Posted) -> Response:
 @reads
 def correct_form(work: Work, request: Request, case_number: str, reading: Id) -> Response:
     """The form that strikes a reading through."""
-    return render(request, CORRECT, {**_correct_context(work, case_number, reading), **_UNTOUCHED})
+    return render(request, CORRECT, {**_correct_context(work, case_number, reading), **UNTOUCHED})
 
 
 @router.post("/recipients/{case_number}/readings/{reading}/correct")
@@ -60,8 +60,6 @@ def correct(work: Work, case_number: str, reading: Id, form: Posted) -> Response
         actions.correct(work, case_number, session.id, command(CorrectReading, _correction(form, reading)))
     return RedirectResponse(f"/recipients/{case_number}?done=measurement-corrected", 303)
 
-
-_UNTOUCHED: dict[str, Any] = {"typed": {}, "problems": {}, "problem": None, "doubts": ()}
 
 _METHODS = [
     (Method.TAPE, "With a tape"),

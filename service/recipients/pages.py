@@ -30,7 +30,7 @@ from service.recipients.schemas import (
     RecipientView,
 )
 from service.web.edge import reads, writes
-from service.web.forms import Posted, command, filled, shown_again
+from service.web.forms import UNTOUCHED, Posted, command, filled, shown_again
 from service.web.render import render
 
 router = APIRouter()
@@ -59,7 +59,7 @@ def recipients(work: Work, request: Request, wanted: Annotated[RecipientFilter, 
 def register_form(work: Work, request: Request) -> Response:
     """The empty form for a new case."""
     actions.may_register(work)
-    return render(request, "recipients/form.html", {**_form_context(work), **_UNTOUCHED})
+    return render(request, "recipients/form.html", {**_form_context(work), **UNTOUCHED})
 
 
 @router.post("/recipients/new")
@@ -76,7 +76,7 @@ def register(work: Work, form: Posted) -> Response:
 @reads
 def particulars(work: Work, request: Request, case_number: str) -> Response:
     """Everything known of a person, with the forms that change it."""
-    return render(request, "recipients/particulars.html", {**_case_context(work, case_number), **_UNTOUCHED})
+    return render(request, "recipients/particulars.html", {**_case_context(work, case_number), **UNTOUCHED})
 
 
 @router.get("/recipients/{case_number}/change")
@@ -84,7 +84,7 @@ def particulars(work: Work, request: Request, case_number: str) -> Response:
 def change_form(work: Work, request: Request, case_number: str) -> Response:
     """The particulars in a form."""
     context = _form_context(work, queries.recipient(work, case_number))
-    return render(request, "recipients/form.html", {**context, **_UNTOUCHED, "typed": _typed(context["person"])})
+    return render(request, "recipients/form.html", {**context, **UNTOUCHED, "typed": _typed(context["person"])})
 
 
 @router.post("/recipients/{case_number}/change")
@@ -157,7 +157,6 @@ def hold_review(work: Work, case_number: str, form: Posted) -> Response:
     return _record(work, case_number, form, HoldReview, actions.hold_review)
 
 
-_UNTOUCHED: dict[str, Any] = {"typed": {}, "problems": {}, "problem": None, "doubts": ()}
 _EMPTIABLE = (
     "state_reason",
     "skin_allergies",

@@ -17,6 +17,10 @@ from service.web.validation import as_invalid
 C = TypeVar("C", bound=BaseModel)
 
 
+UNTOUCHED: dict[str, Any] = {"typed": {}, "problems": {}, "problem": None, "doubts": ()}
+"""What a form's template needs beside its own context when nobody has typed anything yet."""
+
+
 class FormAgain(Exception):
     """A form that was refused: raised, not returned, so that the transaction rolls back; then shown again."""
 
