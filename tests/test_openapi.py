@@ -31,7 +31,7 @@ EXAMPLES = 20
 
 def operations() -> list[tuple[str, str]]:
     """Every method and path that the description names."""
-    described = create_app(Settings(database_url="sqlite://", secret_key="x" * 40)).openapi()  # type: ignore[arg-type]
+    described = create_app(Settings(database_url="sqlite://", secret_key="x" * 40)).openapi()
     return [(path, method) for path, methods in described["paths"].items() for method in methods]
 
 
