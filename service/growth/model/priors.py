@@ -115,7 +115,7 @@ class Priors:
     profile_mm: float = 40.0  # along a limb, girths this far apart have largely a profile of their own. Judgement.
     # Gross errors: swapped digits, the wrong landmark, the other arm. At most one, or two among more than three.
     bad_reading: float = 0.01
-    bad_sd: float = 0.15
+    bad_sd: float = 0.25
     # Sock thickness under load by ply (mm), single material: Sanders 2012. Blends are about half, hence the error.
     ply_mm: dict[int, float] = field(default_factory=lambda: {1: 0.7, 3: 1.2, 5: 1.5})
     ply_error: float = 0.05  # relative, shared by all reports of one socket
