@@ -9,9 +9,10 @@ Sources (`growth/snyder1977_individual.csv` and `growth/longitudinal_dev.csv` of
 - the study: the Berkeley Guidance Study, Tuddenham & Snyder 1954; 68 children followed from birth.
 
 One table a dimension gives, by age, the median and the standard deviation of log size among people of that age: the
-survey's. Under two, where the survey has nobody, height and weight are the study's, joined at two and a half; the
-rest is regressed on height and weight among the survey's two- to five-year-olds and applied to infants, a guess with
-a basis. Adults keep the values of the last age; `service.anthropometry.reference` says how far to trust that.
+survey's. Under two, where the survey has nobody, height and weight are the study's, joined at two and a half; girths
+follow the root of weight over height, as a cylinder's would, and lengths a regression on height and weight among the
+survey's two- to five-year-olds: guesses with a basis. Adults keep the values of the last age;
+`service.anthropometry.reference` says how far to trust that.
 
 `typical.csv` says how big a child of average tempo is. A median over children of one age mixes early and late
 developers, so its growth spurt is flatter and longer than any child's. The table undoes the mixing: it is the smooth
@@ -116,15 +117,18 @@ def join_young(
     name: str, median: Floats, body: dict[str, Floats], log_size: dict[str, Floats], who: NDArray[np.bool_]
 ) -> Floats:
     """Log median with the ages under JOIN predicted from infants' height and weight."""
-    predictors = np.column_stack([log_size["height"], log_size["weight"]])
-    rows = who & np.isfinite(predictors).all(axis=1) & np.isfinite(log_size[name])
-    slopes = np.linalg.lstsq(
-        predictors[rows] - predictors[rows].mean(axis=0), log_size[name][rows] - log_size[name][rows].mean(), rcond=None
-    )[0]
+    if name.endswith("girth"):
+        # A limb is a cylinder whose mass is a share of the body's: girth goes as the root of weight over height.
+        slopes = np.array([-0.5, 0.5])
+    else:
+        predictors = np.column_stack([log_size["height"], log_size["weight"]])
+        rows = who & np.isfinite(predictors).all(axis=1) & np.isfinite(log_size[name])
+        known, size = predictors[rows], log_size[name][rows]
+        slopes = np.linalg.lstsq(known - known.mean(axis=0), size - size.mean(), rcond=None)[0]
     predicted = np.column_stack([body["height"], body["weight"]]) @ slopes
     shift = np.interp(JOIN, AGES, median) - np.interp(JOIN, AGES, predicted)
     joined = np.where(AGES < JOIN, predicted + shift, median)
-    # The regression has plump babies' arms shrink by a millimetre as they learn to walk; a median here never falls.
+    # Plump babies' arms would thin by a millimetre as they learn to walk; a median here never falls.
     return np.minimum.accumulate(joined[::-1])[::-1]
 
 
