@@ -61,7 +61,7 @@ STUDY_UNIT = {"height": 10.0, "weight": 1.0}
 
 KNOTS = np.concatenate([np.arange(0, 2, 0.25), np.arange(2, 22.1, 0.5)])
 FINE = np.arange(0, 20.01, 0.25)
-TEMPO, ROUGHNESS = 0.09, 300.0
+TEMPO, ROUGHNESS = 0.1, 300.0
 GIRTHS_FOLLOWED_FROM = 8.5
 FOLLOWED = {Dimension.HEIGHT: "height", Dimension.WEIGHT: "weight"}
 
