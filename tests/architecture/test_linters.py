@@ -11,9 +11,11 @@ import pytest
 from tests.architecture.sources import ROOT
 
 
+pytestmark = pytest.mark.linters
+
+
 def objects(command: list[str], text: str) -> bool:
     """Whether a linter objects, given the text on standard input."""
-    pytest.importorskip(command[0], reason="install the extra `check`")
     result = subprocess.run(
         [sys.executable, "-m", *command], input=text, cwd=ROOT, capture_output=True, text=True, check=False
     )
