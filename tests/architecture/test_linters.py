@@ -10,7 +10,6 @@ import pytest
 
 from tests.architecture.sources import ROOT
 
-
 pytestmark = pytest.mark.linters
 
 
