@@ -37,7 +37,8 @@ from service.web.limits import BoundedBody
 from service.worker import run_until
 
 API = (recipients_api, measurements_api, devices_api, growth_api, casefile_api, accounts_api)
-PAGES = (casefile_pages, recipients_pages, measurements_pages, devices_pages, accounts_pages)
+# The case file comes last: its /recipients/{case_number} would take /recipients/new for a case.
+PAGES = (recipients_pages, measurements_pages, devices_pages, accounts_pages, casefile_pages)
 
 
 def create_app(settings: Settings, *, db: Database | None = None, clock: Clock = system_clock) -> FastAPI:

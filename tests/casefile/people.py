@@ -119,4 +119,4 @@ def foreseen(
 
 
 def _iso(day: date | None) -> str | None:
-    return day and day.isoformat()
+    return None if day is None else day.isoformat()

@@ -60,6 +60,7 @@ def test_an_empty_register_says_what_to_do_first(register: Register, browser: Te
     assert "No socket is worn." in said
     assert "Open a case, measure the limb, and record the socket" in said
     assert 'href="/recipients/new"' in browser.get("/work-list").text
+    assert browser.get("/recipients/new").status_code == 200
     assert "Open a case," not in words(as_somebody(register, Role.VOLUNTEER), "/work-list")
 
 

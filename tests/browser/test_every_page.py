@@ -1,0 +1,99 @@
+"""Every page at every width, in light and in dark: nothing runs off the side, and nobody is kept out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+import sqlalchemy as sa
+
+from service.access.permissions import Role
+from service.accounts.tables import AccountRow, SiteRow
+from service.app import PAGES
+from service.devices.rules import Use
+from service.devices.tables import DeviceRow, SocketRow
+from service.measurements.tables import MeasurementRow, ReadingRow
+from service.recipients.rules import CaseState
+from service.recipients.tables import RecipientRow
+from tests.browser.conftest import Served
+
+pytestmark = pytest.mark.browser
+
+WIDTHS = (320, 360, 1280)
+SCHEMES = ("light", "dark")
+LOOKED_AT_CLOSELY = ((320, "light"), (1280, "dark"))
+
+ADMINISTRATORS = {"/accounts", "/accounts/new", "/accounts/{account_id}", "/new-site", "/sites/{code}"}
+ROUTES = [route.path for pages in PAGES for route in pages.router.routes if "GET" in route.methods]
+MORE = [
+    "/work-list?kind=measurement_overdue",
+    "/work-list?kind=missing&side=left",
+    "/work-list?kind=review",
+    "/work-list?q=nobody",
+    "/recipients?q=nobody",
+    "/recipients/{bare}",
+    "/recipients/{paused}",
+    "/recipients/{case_number}?before=2000-01-01",
+    "/nowhere",
+]
+
+
+@pytest.fixture(scope="module")
+def names(served: Served) -> dict[str, Any]:
+    """What addresses name: a case that has everything, one without a device, one that is paused."""
+    full = (
+        sa.select(
+            RecipientRow.case_number,
+            DeviceRow.id.label("device"),
+            SocketRow.id.label("socket"),
+            ReadingRow.id.label("reading"),
+        )
+        .join(DeviceRow, DeviceRow.recipient_id == RecipientRow.id)
+        .join(SocketRow, SocketRow.device_id == DeviceRow.id)
+        .join(MeasurementRow, MeasurementRow.recipient_id == RecipientRow.id)
+        .join(ReadingRow, ReadingRow.measurement_id == MeasurementRow.id)
+        .where(DeviceRow.use == Use.IN_USE, SocketRow.ended_on.is_(None), ReadingRow.struck_at.is_(None))
+        .where(RecipientRow.state == CaseState.ACTIVE)
+        .limit(1)
+    )
+    has_device = sa.exists().where(DeviceRow.recipient_id == RecipientRow.id)
+    numbers = sa.select(RecipientRow.case_number)
+    with served.db.reading() as session:
+        found = dict(session.execute(full).mappings().one())
+        found["bare"] = session.scalars(numbers.where(~has_device).limit(1)).one()
+        found["paused"] = session.scalars(numbers.where(RecipientRow.state == CaseState.PAUSED).limit(1)).one()
+        found["account_id"] = session.scalars(sa.select(AccountRow.id).limit(1)).one()
+        found["code"] = session.scalars(sa.select(SiteRow.code).limit(1)).one()
+    return found
+
+
+@pytest.mark.parametrize("path", [*ROUTES, *MORE])
+def test_a_page_fits_and_everybody_can_use_it(
+    served: Served, chromium: Any, cookies: Callable[[Role], Any], names: dict[str, Any], path: str
+) -> None:
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
+    role = Role.ADMINISTRATOR if path in ADMINISTRATORS else Role.COORDINATOR
+    context = chromium.new_context(storage_state=None if path == "/sign-in" else cookies(role))
+    page = context.new_page()
+    complaints: list[str] = []
+    page.on(
+        "console", lambda message: complaints.append(message.text) if message.type in {"error", "warning"} else None
+    )
+    page.on("pageerror", lambda error: complaints.append(str(error)))
+    answer = page.goto(served.address + path.format(**names))
+    assert answer.status == (404 if path == "/nowhere" else 200)
+
+    for scheme in SCHEMES:
+        page.emulate_media(color_scheme=scheme)
+        for width in WIDTHS:
+            page.set_viewport_size({"width": width, "height": 800})
+            too_wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+            assert too_wide <= 0, f"{too_wide} px run off the side at {width} px"
+            if (width, scheme) in LOOKED_AT_CLOSELY:
+                found = axe.run(page)
+                assert found.violations_count == 0, found.generate_report()
+    if path == "/nowhere":
+        complaints = [each for each in complaints if "404" not in each]
+    assert complaints == []
+    context.close()
