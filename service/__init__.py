@@ -9,9 +9,3 @@ import os
 # Numpy's matrices here are a few dozen rows: threads of the linear algebra library cost four times what they save, and
 # the library reads this once, when numpy is first imported.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-
-import os
-
-# A forecast's matrices are small: shared out among threads they take twice as long and three times the processor.
-# The library reads this once, when numpy is first imported, so it is said here.
-os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
