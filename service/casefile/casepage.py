@@ -14,7 +14,6 @@ from service.devices.rules import Use
 from service.devices.schemas import WornSocket
 from service.growth.rules import ForecastState
 from service.growth.stored import StoredForecast
-from service.recipients.rules import CaseState
 
 HISTORY_LENGTH = 30
 
@@ -72,7 +71,7 @@ def _standing(case: CaseFile, worn: list[Worn], today: date) -> Standing:
     held = [review.age for review in person.reviews if review.held_on is not None]
     opened_on = case.states[-1].on if case.states else today
     return Standing(
-        is_open=person.state in {CaseState.ENQUIRY, CaseState.ACTIVE},
+        state=person.state,
         device_in_use=any(device.use is Use.IN_USE for device in case.devices),
         socket_in_place=bool(worn),
         measure_by=last and last + measure_every(person.birth_date, today),

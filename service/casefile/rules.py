@@ -10,7 +10,7 @@ from datetime import date, timedelta
 
 from service.growth.rules import ForecastState
 from service.kit.clock import age_on
-from service.recipients.rules import REVIEW_AGES, birthday
+from service.recipients.rules import REVIEW_AGES, CaseState, birthday
 
 MEASURE_CHILD_EVERY = timedelta(days=182)
 """Common practice: a growing limb is measured about twice a year."""
@@ -124,7 +124,7 @@ class Step(enum.StrEnum):
 class Standing:
     """What decides the next step of a case; `already` and `start_by` are those of the most pressing forecast."""
 
-    is_open: bool
+    state: CaseState
     device_in_use: bool
     socket_in_place: bool
     measure_by: date | None
@@ -136,20 +136,22 @@ class Standing:
 
 
 def next_step(at: Standing, today: date) -> Step:
-    """The first of these that is so: what can hurt, then what is late, then what is missing."""
-    reached = {
-        Step.NOTHING: not at.is_open,
-        Step.ASK_AND_MEASURE: at.already >= PROBABLY,
-        Step.START_SOCKET: at.start_by is not None and at.start_by <= today,
-        Step.MEASURE_FIRST: at.measure_by is None,
-        Step.MEASURE_AGAIN: at.measure_by is not None and at.measure_by < today,
-        Step.LOOK_AT_FORECAST: at.forecast_failed,
-        Step.COMPLETE_CASE: at.lacking,
-        Step.RECORD_DEVICE: not at.device_in_use,
-        Step.RECORD_SOCKET: not at.socket_in_place,
-        Step.HOLD_REVIEW: at.review_due,
-    }
-    return next((step for step, is_so in reached.items() if is_so), Step.WAIT)
+    """The first of these that is so: what can hurt, even while a case is paused, then what is late, then missing."""
+    paused = at.state not in {CaseState.ENQUIRY, CaseState.ACTIVE}
+    reached = [
+        (at.state is CaseState.CLOSED, Step.NOTHING),
+        (at.already >= PROBABLY, Step.ASK_AND_MEASURE),
+        (paused, Step.NOTHING),
+        (at.start_by is not None and at.start_by <= today, Step.START_SOCKET),
+        (at.measure_by is None, Step.MEASURE_FIRST),
+        (at.measure_by is not None and at.measure_by < today, Step.MEASURE_AGAIN),
+        (at.forecast_failed, Step.LOOK_AT_FORECAST),
+        (at.lacking, Step.COMPLETE_CASE),
+        (not at.device_in_use, Step.RECORD_DEVICE),
+        (not at.socket_in_place, Step.RECORD_SOCKET),
+        (at.review_due, Step.HOLD_REVIEW),
+    ]
+    return next((step for is_so, step in reached if is_so), Step.WAIT)
 
 
 def review_due(birth_date: date, held: Collection[int], opened_on: date, today: date) -> bool:

@@ -12,10 +12,11 @@ from hypothesis import strategies as st
 from service.casefile.rules import Standing, Step, latest_birth, next_step, review_due, why_missing
 from service.casefile.telling import Event, until
 from service.kit.clock import age_on
+from service.recipients.rules import CaseState
 
 TODAY = date(2026, 3, 2)
 QUIET = Standing(
-    is_open=True,
+    state=CaseState.ACTIVE,
     device_in_use=True,
     socket_in_place=True,
     measure_by=TODAY,
@@ -47,7 +48,9 @@ def test_the_latest_birth_of_an_age_is_that_of_those_who_have_reached_it(birth: 
         ({"device_in_use": False, "socket_in_place": False}, Step.RECORD_DEVICE),
         ({"socket_in_place": False}, Step.RECORD_SOCKET),
         ({"review_due": True}, Step.HOLD_REVIEW),
-        ({"is_open": False, "already": 0.9}, Step.NOTHING),
+        ({"state": CaseState.PAUSED, "start_by": TODAY, "measure_by": None}, Step.NOTHING),
+        ({"state": CaseState.PAUSED, "already": 0.9}, Step.ASK_AND_MEASURE),
+        ({"state": CaseState.CLOSED, "already": 0.9}, Step.NOTHING),
     ],
 )
 def test_what_can_hurt_comes_before_what_is_late_and_that_before_what_is_missing(
