@@ -264,3 +264,11 @@ def test_the_sentence_names_the_evidence_the_growth_and_the_time() -> None:
     assert "already" in explain(tight, forecast(tight))
     grown = replace(case, birth_date=date(1980, 1, 1))
     assert "not likely to reach the socket's 190 mm within three years" in explain(grown, forecast(grown))
+
+
+def test_a_printed_hand_is_outmatched_but_never_called_tight() -> None:
+    growing = girl_of_nine(140.0, 141.5, 143.0, tight_at=150.0, channel=HAND)
+    passed = girl_of_nine(150.0, 152.0, 154.0, tight_at=150.0, channel=HAND)
+    assert "reaches the printed hand's 150 mm" in explain(growing, forecast(growing))
+    assert "a larger printed hand would match better now" in explain(passed, forecast(passed))
+    assert "tight" not in explain(passed, forecast(passed))

@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from service.anthropometry import CATALOGUE
+from service.anthropometry import CATALOGUE, Dimension
 from service.growth.model.case import Case, Forecast, Limit
 
 _NUMBERS = ("No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine")
@@ -18,29 +18,29 @@ def explain(case: Case, forecast: Forecast) -> str:
     label = CATALOGUE[limit.channel.dimension].label
     evidence, say = _evidence(case, limit)
     growth = _growth(case, forecast)
-    socket = f"the socket's {limit.tight_at_mm:.0f} mm"
+    # A printed hand that is small beside the sound one is a worse match; it is never called tight.
+    match = limit.channel.dimension in {Dimension.HAND_LENGTH, Dimension.HAND_BREADTH}
+    aim = f"the {'printed hand' if match else 'socket'}'s {limit.tight_at_mm:.0f} mm"
     if forecast.already >= ALREADY_LIKELY:
-        return (
-            f"{evidence} {say} that the {label} has probably reached {socket} already: "
-            f"please have the fit looked at now."
-        )
+        advice = "a larger printed hand would match better now" if match else "please have the fit looked at now"
+        return f"{evidence} {say} that the {label} has probably reached {aim} already: {advice}."
     grows = f"the {label} grows about {growth:.0f} mm a year" if growth >= STILL else f"the {label} hardly grows now"
-    return f"{evidence} {say} {grows}; {_when(forecast, socket)}"
+    return f"{evidence} {say} {grows}; {_when(forecast, aim)}"
 
 
-def _when(forecast: Forecast, socket: str) -> str:
+def _when(forecast: Forecast, aim: str) -> str:
     if forecast.p50 is None:
         if forecast.p10 is None:
-            return f"it is not likely to reach {socket} within three years."
-        return f"it may reach {socket} from {_month(forecast.p10)} on, but more likely not within three years."
+            return f"it is not likely to reach {aim} within three years."
+        return f"it may reach {aim} from {_month(forecast.p10)} on, but more likely not within three years."
     start = "now" if forecast.already >= 0.1 or forecast.p10 is None else _month(forecast.p10)
     middle = _month(forecast.p50)
     if forecast.p90 is None:
-        return f"it reaches {socket} most likely around {middle}, perhaps as early as {start}, perhaps much later."
+        return f"it reaches {aim} most likely around {middle}, perhaps as early as {start}, perhaps much later."
     end = _month(forecast.p90)
     if start == end:
-        return f"it reaches {socket} most likely in {middle}."
-    return f"it reaches {socket} most likely around {middle}, between {start} and {end}."
+        return f"it reaches {aim} most likely in {middle}."
+    return f"it reaches {aim} most likely around {middle}, between {start} and {end}."
 
 
 def _evidence(case: Case, limit: Limit) -> tuple[str, str]:
