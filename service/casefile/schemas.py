@@ -5,30 +5,22 @@ from __future__ import annotations
 from datetime import date
 from typing import Annotated
 
-from pydantic import BeforeValidator, Field
-
 from service.casefile.rules import PROBABLY, Kind
 from service.devices.schemas import DeviceHistory, SockReportView, WornSocket
 from service.growth.rules import ForecastState
 from service.growth.schemas import Due, Limiting
 from service.growth.stored import StoredForecast
-from service.kit.paging import Listing
 from service.kit.schema import View
 from service.measurements.schemas import MeasurementView
 from service.recipients.rules import CaseState, Side
-from service.recipients.schemas import RecipientView
-
-_NO_CHOICE = BeforeValidator(lambda given: given or None)
+from service.recipients.schemas import NO_CHOICE, RecipientFilter, RecipientView
 
 
-class WorkFilter(Listing):
-    """What to list; an empty choice, as a form sends it, is no choice. `state` is the case's."""
+class WorkFilter(RecipientFilter):
+    """Whose work to list, as for recipients, and of which kind; `state` is the case's."""
 
-    kind: Annotated[Kind | None, _NO_CHOICE] = None
-    site: Annotated[str | None, Field(max_length=20, description="A site's code."), _NO_CHOICE] = None
-    side: Annotated[Side | None, _NO_CHOICE] = None
-    state: Annotated[CaseState | None, _NO_CHOICE] = None
-    q: Annotated[str, Field(max_length=200, description="Part of a name, or the first digits of a case number.")] = ""
+    kind: Annotated[Kind | None, NO_CHOICE] = None
+    side: Annotated[Side | None, NO_CHOICE] = None
 
 
 class WorkItem(View):

@@ -84,7 +84,9 @@ class HoldReview(Command):
     outcome: Line
 
 
-_NO_CHOICE = BeforeValidator(lambda given: given or None)
+NO_CHOICE = BeforeValidator(lambda given: given or None)
+"""On a field of a query: an empty choice, as a form sends it, is no choice."""
+
 _Limbs = Annotated[tuple[AddLimb, ...], Field(max_length=2)]
 
 
@@ -276,6 +278,6 @@ class SeenRecipient(View):
 class RecipientFilter(Listing):
     """What to list; an empty choice, as a form sends it, is no choice."""
 
-    q: Annotated[str, Field(max_length=200, description="Part of a name, or the first digits of a case number.")] = ""
-    site: Annotated[str | None, Field(max_length=20, description="A site's code."), _NO_CHOICE] = None
-    state: Annotated[CaseState | None, _NO_CHOICE] = None
+    q: Annotated[Text, Field(max_length=200, description="Part of a name, or the first digits of a case number.")] = ""
+    site: Annotated[Text | None, Field(max_length=20, description="A site's code."), NO_CHOICE] = None
+    state: Annotated[CaseState | None, NO_CHOICE] = None

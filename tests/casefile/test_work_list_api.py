@@ -265,6 +265,8 @@ def test_everybody_sees_the_work_for_their_own_cases_only(register: Register, co
     "wanted",
     [
         {"kind": "sockets"},
+        {"q": "a\x00b"},
+        {"site": "a\x00b"},
         {"side": "middle"},
         {"cursor": "x"},
         {"cursor": "WzAsIngiLDAsMV0"},
