@@ -229,6 +229,31 @@ def test_a_long_history_is_told_a_page_at_a_time(
     assert browser.get(f"{case}?before=soon").status_code == 422
 
 
+def test_a_case_with_a_long_history_costs_as_many_statements_as_a_new_one(
+    register: Register, coordinator: TestClient, browser: TestClient
+) -> None:
+    statements: list[str] = []
+    sa.event.listen(
+        register.db.engine, "before_cursor_execute", lambda _c, _cur, statement, *_: statements.append(statement)
+    )
+    number = opened(coordinator)
+
+    def one_of_each(month: int) -> None:
+        measured(coordinator, number, date(2025, month, 10).isoformat(), 160 + month)
+        fitted(coordinator, number, purpose=f"for month {month}")
+
+    def cost() -> int:
+        statements.clear()
+        assert browser.get(f"/recipients/{number}").status_code == 200
+        return len(statements)
+
+    one_of_each(1)
+    few = cost()
+    for month in (2, 3, 4):
+        one_of_each(month)
+    assert cost() == few
+
+
 def test_opening_a_case_is_recorded(register: Register, coordinator: TestClient, browser: TestClient) -> None:
     number = opened(coordinator)
     with register.db.reading() as session:
