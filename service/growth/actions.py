@@ -16,6 +16,7 @@ from service.anthropometry import Dimension
 from service.growth.model import MODEL
 from service.growth.queries import socket_cases, wearers
 from service.growth.rules import inputs_hash, recorded_as, start_by
+from service.growth.start_dates import AskStartDate, StartDate, start_date
 from service.growth.stateless import answer, answer_and_explanation
 from service.growth.stored import AskForecasts, ForecastAnswers, SocketCase
 from service.growth.tables import ForecastRow
@@ -26,6 +27,12 @@ from service.recipients.followups import ask_for_forecast
 def ask(_work: Work, command: AskForecasts) -> ForecastAnswers:
     """Forecast from figures given, in their order; nothing is read from the register or stored."""
     return ForecastAnswers(items=[answer(case) for case in command.cases])
+
+
+@usecase(May.ASK_FORECASTS)
+def ask_start_date(_work: Work, command: AskStartDate) -> StartDate:
+    """When to start and when to measure, from figures given; nothing is read from the register or stored."""
+    return start_date(command)
 
 
 @usecase(May.REFRESH_FORECASTS)

@@ -6,6 +6,7 @@ from fastapi import APIRouter
 
 from service.access.work import Work
 from service.growth import actions, queries
+from service.growth.start_dates import AskStartDate, StartDate
 from service.growth.stored import AskForecasts, ForecastAnswers, StoredForecast
 from service.kit.paging import Page
 from service.web.edge import reads
@@ -25,3 +26,10 @@ def forecasts(work: Work, case_number: str) -> Page[StoredForecast]:
 def ask(work: Work, command: AskForecasts) -> ForecastAnswers:
     """Forecast from figures you send, without a case; nothing is stored."""
     return actions.ask(work, command)
+
+
+@router.post("/start-dates")
+@reads
+def ask_start_date(work: Work, command: AskStartDate) -> StartDate:
+    """By when to start the next socket, and to measure before, from figures you send; nothing is stored."""
+    return actions.ask_start_date(work, command)
