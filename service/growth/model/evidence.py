@@ -166,19 +166,13 @@ def _remark_on_gaps(case: Case, targets: list[Channel], rows: list[Row], remarks
             )
         elif (case.as_of - of_it[-1].on).days > OLD_AFTER_DAYS:
             remarks.append(f"The newest reading of the {label} is more than a year old. Please measure again.")
+        recent = {row.channel.level_mm for row in of_it if row.reading and (case.as_of - row.on).days <= OLD_AFTER_DAYS}
+        measured = sorted(level for level in recent if level is not None)
         levels = [t.level_mm for t in targets if t.dimension == dimension and t.level_mm is not None]
-        strays = sorted(
-            {
-                row.channel.level_mm
-                for row in of_it
-                if row.channel.level_mm is not None
-                and levels
-                and min(abs(row.channel.level_mm - level) for level in levels) > SAME_LEVEL_MM
-            }
-        )
-        if strays:
-            at = " and ".join(f"{level:g} mm" for level in strays)
+        missed = [level for level in levels if not any(abs(level - there) <= SAME_LEVEL_MM for there in measured)]
+        if measured and missed:
+            at, limits = (" and ".join(f"{level:g} mm" for level in each) for each in (measured, missed))
             remarks.append(
-                f"The {label} was measured at {at}, but the socket's limit is at "
-                f"{' and '.join(f'{level:g} mm' for level in levels)}: the dates are less sure for it."
+                f"The {label} was measured at {at}, but the socket's limit is at {limits}: "
+                "the dates are less sure for it. Please measure it there too."
             )
