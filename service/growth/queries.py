@@ -24,6 +24,7 @@ from service.measurements.queries import readings_for
 from service.recipients.followups import FORECAST_REFRESH
 from service.recipients.queries import seen_recipient
 from service.recipients.rules import CaseState, Level, Side
+from service.recipients.scope import visible
 from service.recipients.tables import LimbRow, RecipientRow
 
 
@@ -63,13 +64,13 @@ def forecasts(work: Work, case_number: str) -> list[StoredForecast]:
     return found
 
 
-@usecase(May.REFRESH_FORECASTS)
+@usecase(May.SEE_CASES)
 def socket_cases(work: Work, recipient_id: int) -> list[SocketCase]:
     """What is known today of each socket in place of a recipient's devices in use, as the model takes it."""
     person = work.session.execute(
         sa.select(RecipientRow.case_number, RecipientRow.birth_date, RecipientRow.sex, SiteRow.lead_days)
         .join(SiteRow, SiteRow.id == RecipientRow.site_id)
-        .where(RecipientRow.id == recipient_id)
+        .where(RecipientRow.id == recipient_id, visible(work.actor, work.today))
     ).one()
     limbs = sa.select(LimbRow.side, LimbRow.level).where(LimbRow.recipient_id == recipient_id)
     ends: dict[Side | None, Level] = {limb.side: limb.level for limb in work.session.execute(limbs)}
