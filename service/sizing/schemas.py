@@ -23,8 +23,6 @@ Thickness = Annotated[float, Field(ge=0, le=20, strict=True)]
 Scale = Annotated[float, Field(ge=0.2, le=5, strict=True)]
 TryScale = Annotated[float, Field(ge=0.5, le=2, description="A size to try, as a factor of the last print.")]
 WantedMonths = Annotated[int, Field(ge=1, le=LONGEST_MONTHS, description="Months the next socket is to be worn.")]
-    int, Field(ge=1, le=LONGEST_MONTHS, description="How long the next socket is to be worn, in months.")
-]
 MostWorn = Annotated[int, Field(ge=0, le=4, description="The most socks worn over each other on day one.")]
 WishPercent = Annotated[
     float, Field(ge=-20, le=20, description="How much larger than the sound hand the printed one is wished, per cent.")
