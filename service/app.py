@@ -30,6 +30,7 @@ from service.recipients import api as recipients_api
 from service.recipients import pages as recipients_pages
 from service.settings import Settings
 from service.sizing import api as sizing_api
+from service.sizing import pages as sizing_pages
 from service.web import health, openapi, problems
 from service.web.csrf import SameOriginOnly
 from service.web.edge import Frame
@@ -39,7 +40,7 @@ from service.worker import run_until
 
 API = (recipients_api, measurements_api, devices_api, growth_api, sizing_api, casefile_api, accounts_api)
 # The case file comes last: its /recipients/{case_number} would take /recipients/new for a case.
-PAGES = (recipients_pages, measurements_pages, devices_pages, accounts_pages, casefile_pages)
+PAGES = (recipients_pages, measurements_pages, devices_pages, sizing_pages, accounts_pages, casefile_pages)
 
 
 def create_app(settings: Settings, *, db: Database | None = None, clock: Clock = system_clock) -> FastAPI:

@@ -24,7 +24,8 @@ def size(asked: AskSize) -> SizeAnswer:
     chosen = next_size(asked, limb, asked.wanted_months)
     day_one = asked.case.as_of + timedelta(days=asked.fitted_in_days)
     shape = details.shape(asked, chosen)
-    option = _option(asked, chosen, "This") if chosen else None
+    subject = "Rescaled nevertheless, it" if shape.verdict == "recast" else "This size"
+    option = _option(asked, chosen, subject) if chosen else None
     asks = _asks(asked, limb)
     because = shape.why[0] if shape.verdict == "recast" else None
     return SizeAnswer(
@@ -42,7 +43,7 @@ def size(asked: AskSize) -> SizeAnswer:
         cautions=details.cautions(asked, chosen) if chosen else [],
         hand=details.hand(asked, limb, day_one),
         asks=asks,
-        warnings=list(limb.remarks),
+        warnings=[*limb.remarks, *_warnings(asked)],
         model=MODEL,
     )
 
@@ -100,14 +101,18 @@ def _asks(asked: AskSize, limb: Limb) -> list[str]:
     known = {channel.dimension for channel in limb.sizes}
     lengths_and_breadths = [inside.dimension for inside in asked.base.inside_sizes]
     found += [telling.ask_for(each) for each in lengths_and_breadths if each not in known]
-    if not any(each in LENGTHS for each in lengths_and_breadths):
-        found.append("The inside length is not known, so the scale along was left as it is: give it to have it judged.")
     old = [level for level, on in limb.levels.items() if (asked.case.as_of - on).days > OLD_AFTER_DAYS]
     if old:
         found.append(telling.ask_again(dimension, old))
     if asked.hand is not None:
-        found += telling.ask_for_hand(asked.hand, known)
+        found += telling.ask_for_hand(known)
     return found
+
+
+def _warnings(asked: AskSize) -> list[str]:
+    if any(inside.dimension in LENGTHS for inside in asked.base.inside_sizes):
+        return []
+    return ["The socket's inside length is not known, so the scale along was left as it is."]
 
 
 def _reached(level: float, limb: Limb) -> bool:

@@ -12,7 +12,6 @@ from service.growth.schemas import Due
 from service.sizing.answers import MonthsOut, Option, Scales, SoundHand
 from service.sizing.model.printing import DRILLED, PRINT_ERROR_MM, Feature, comes_out, passes, scale_that_passes
 from service.sizing.model.shape import MOST_RESCALES, Likeness
-from service.sizing.schemas import HandIn
 
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six")
 
@@ -52,6 +51,8 @@ def lasting(months: MonthsOut) -> str:
     if months.p90 is None:
         return f"most likely about {_months(months.p50)}, 1 time in 10 less than {_months(months.p10)}"
     low, high = round(months.p10), round(months.p90)
+    if high < 1:
+        return "less than a month"
     return f"most likely about {_months(months.p50)}, 8 times in 10 between {low} and {high}"
 
 
@@ -64,7 +65,7 @@ def option_sentence(option: Option, subject: str) -> str:
         "fits": f"starts with {socks(option.socks)} {worn}",
         "tight": "would be too tight on day one, even without a sock",
         "loose": f"would be too loose on day one, even with {socks(option.socks)}, {worn}",
-        "uneven": f"would press at one place or hang at another on day one, with {socks(option.socks)}, {worn}",
+        "uneven": f"would fit unevenly on day one, with {socks(option.socks)} right at one place only, {worn}",
     }[option.verdict]
     return f"{subject}{base} {start}."
 
@@ -72,13 +73,13 @@ def option_sentence(option: Option, subject: str) -> str:
 def summary(option: Option | None, recast_because: str | None, wanted: int | None, asks: Sequence[str]) -> str:
     """The recommendation in one sentence."""
     if recast_because is not None:
-        return f"Take a new shape rather than print the old one larger: {_lower(recast_because)}"
+        return f"Take a new shape rather than print the old one larger, since {_lower(recast_because)}"
     if option is None:
         return f"What size the next socket should be cannot be said yet. {next(iter(asks), '')}"
     size = f"Print the next socket {beside_last(option.of_last)}"
     if option.of_base is not None:
         size += f" ({option.of_base.across:.3f} across, {option.of_base.along:.3f} along of the base file)"
-    lasts = f"with {socks(option.socks)} it fits on day one and lasts {lasting(option.months)}"
+    lasts = f"with {socks(option.socks)} it fits on day one and lasts {_filled(option.months)}"
     if wanted is not None and option.lasts is not None:
         lasts += f"; {_chance(option.lasts)} it lasts the {_months(wanted)} wanted"
     return f"{size}: {lasts}."
@@ -102,16 +103,13 @@ def ask_again(dimension: Dimension, levels: Sequence[float]) -> str:
     return f"Measure the {CATALOGUE[dimension].label} at {at} again: the newest reading is more than a year old."
 
 
-def ask_for_hand(hand: HandIn, known: Collection[Dimension]) -> list[str]:
+def ask_for_hand(known: Collection[Dimension]) -> list[str]:
     """What a printed hand's size lacks."""
-    asks = [
+    return [
         f"Measure the {CATALOGUE[each].label} of the sound side: the printed hand is sized by it."
         for each in (Dimension.HAND_LENGTH, Dimension.HAND_BREADTH)
         if each not in known
     ]
-    if hand.length_mm is None:
-        asks.append("The base hand's length is not known, so its size is given in mm and not as a scale.")
-    return asks
 
 
 def plastic_sentence(mass_g: float, hours: float, cost: float | None, of_base: float) -> str:
@@ -128,24 +126,20 @@ def hand_sentence(size: SoundHand, day_one: date) -> str:
     said = f"Make the printed hand {size.length_mm:.0f} mm long{broad}"
     if size.scales is not None:
         said += f" ({size.scales.along:.3f} along, {size.scales.across:.3f} across of the base hand)"
-    said += f"; beside the sound hand it will look small {_looks(size.looks_small, day_one)}."
+    said += f"; beside the sound hand it will {_looks(size.looks_small, day_one)}."
     if size.present_looks_small is not None:
-        worn = _looks(size.present_looks_small, day_one)
-        said += f" The hand worn now {'looks small already' if worn == _ALREADY else f'will look small {worn}'}."
+        said += f" The hand worn now will {_looks(size.present_looks_small, day_one)}."
     return said
-
-
-_ALREADY = "from the first day"
 
 
 def _looks(due: Due | None, day_one: date) -> str:
     if due is None or due.p10 is None:
-        return "not within three years"
+        return "not look small within three years"
     if due.p50 is None:
-        return f"from {due.p10:%B %Y} at the earliest, more likely not within three years"
+        return f"look small from {due.p10:%B %Y} at the earliest, more likely not within three years"
     if due.p50 <= day_one:
-        return _ALREADY
-    return f"around {due.p50:%B %Y}"
+        return "look small from the first day"
+    return f"look small around {due.p50:%B %Y}"
 
 
 def place(dimension: Dimension, level_mm: float | None) -> str:
@@ -183,9 +177,10 @@ def recast_reasons(
     if rescales is not None and rescales >= MOST_RESCALES:
         reasons.append(f"This shape has been rescaled {rescales} times already.")
     if found is not None and not found.is_a_copy:
+        far, near = levels[found.largest], levels[found.smallest]
         reasons.append(
-            f"The limb has changed shape: beside the socket it is {found.spread:.1%} larger at "
-            f"{levels[found.largest]:g} mm than at {levels[found.smallest]:g} mm; a tape explains {found.within:.1%}."
+            f"The limb has changed shape: beside the socket it is {_per_cent(found.spread)} larger at {far:g} mm "
+            f"than at {near:g} mm; a tape explains {_per_cent(found.within)}."
         )
     if not fits:
         reasons.append("No one scale fits at every place that was measured.")
@@ -194,12 +189,13 @@ def recast_reasons(
 
 def rescale_reasons(found: Likeness | None, rescales: int | None) -> list[str]:
     """What speaks for keeping the shape, and what is not known about it."""
-    said = (
-        "One level or none can be compared, which cannot tell whether the limb has changed shape."
-        if found is None
-        else f"The limb is still a scaled copy of the socket: its scales differ by {found.spread:.1%} between levels, "
-        f"and a tape explains {found.within:.1%}."
-    )
+    if found is None:
+        said = "One level or none can be compared, which cannot tell whether the limb has changed shape."
+    else:
+        said = (
+            "The limb is still a scaled copy of the socket: its scales differ by "
+            f"{_per_cent(found.spread)} between levels, and a tape explains {_per_cent(found.within)}."
+        )
     unknown = [] if rescales is not None else ["How often this shape was rescaled is not known."]
     return [said, *unknown]
 
@@ -245,6 +241,10 @@ def _months(value: float) -> str:
 def _chance(share: float) -> str:
     tenths = round(share * 10)
     return {0: "hardly ever", 10: "almost surely"}.get(tenths, f"{tenths} times in 10")
+
+
+def _per_cent(share: float) -> str:
+    return f"{share * 100:.1f} %"
 
 
 def _lower(sentence: str) -> str:

@@ -1,7 +1,7 @@
 """Which scale across fits on day one, with which socks."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import pi
 from typing import Literal
 
@@ -43,8 +43,8 @@ class Place:
 class Judged:
     """A scale on day one: the socks that suit it best, what they leave at each place (mm), and the verdict.
 
-    `tight` presses somewhere, `loose` would need more socks than allowed, `uneven` does both at once or cannot do
-    without one of them.
+    `tight` presses somewhere even without socks, `loose` hangs somewhere even with the thickest, and `uneven` is right
+    at one place when it is wrong at another.
     """
 
     across: float
@@ -64,20 +64,16 @@ def inside_at(profile: Sequence[tuple[float, float]], level_mm: float, along: fl
 
 
 def judge(places: Sequence[Place], across: float, sets: Sequence[tuple[int, ...]], liner_mm: float) -> Judged:
-    """How a scale fits with the set of socks that leaves the smallest misfit."""
-
-    def gaps(plies: tuple[int, ...]) -> tuple[float, ...]:
-        return tuple(place.gap_mm(across, liner_mm + thickness_mm(plies)) for place in places)
-
-    def misfit(plies: tuple[int, ...]) -> float:
-        return max(abs(gap) / place.layer for gap, place in zip(gaps(plies), places, strict=True))
-
-    plies = min(sets, key=misfit)
-    found = gaps(plies)
-    tight = any(gap < -place.tolerance_mm - _HAIR for gap, place in zip(found, places, strict=True))
-    loose = any(gap > place.tolerance_mm + _HAIR for gap, place in zip(found, places, strict=True))
-    verdict: Verdict = "uneven" if tight and loose else "tight" if tight else "loose" if loose else "fits"
-    return Judged(across, plies, found, verdict)
+    """How a scale fits on day one; `sets` of socks are thinnest first."""
+    tried = [_with_socks(places, across, plies, liner_mm) for plies in sets]
+    fitting = [each for each in tried if each.verdict == "fits"]
+    if fitting:
+        return min(fitting, key=lambda each: _misfit(places, each))
+    if tried[0].verdict in {"tight", "uneven"}:
+        return replace(tried[0], verdict="tight")
+    if tried[-1].verdict == "loose":
+        return tried[-1]
+    return replace(min(tried, key=lambda each: _misfit(places, each)), verdict="uneven")
 
 
 def choose(
@@ -87,7 +83,7 @@ def choose(
 
     If no scale fits everywhere, the one at which the tightest place is filled by the thickest socks: nothing presses.
     """
-    spans = [_span(places, liner_mm + thickness_mm(plies)) for plies in sets]
+    spans = [_span(places, liner_mm, thickness_mm(plies)) for plies in sets]
     fitting = [(low, high) for low, high in spans if low <= high]
     if not fitting:
         layers = liner_mm + thickness_mm(sets[-1])
@@ -99,11 +95,33 @@ def choose(
     return judge(places, across, sets, liner_mm)
 
 
-def _span(places: Sequence[Place], layers_mm: float) -> tuple[float, float]:
-    """The least and the largest scale at which layers of this thickness fill the socket within the tolerance."""
-    filled = [(p.limb_mm + p.layer * layers_mm, p.tolerance_mm, p.inside_mm) for p in places]
-    low = max((size - tolerance) / inside for size, tolerance, inside in filled)
-    return low, min((size + tolerance) / inside for size, tolerance, inside in filled)
+def _with_socks(places: Sequence[Place], across: float, plies: tuple[int, ...], liner_mm: float) -> Judged:
+    gaps = tuple(place.gap_mm(across, liner_mm + thickness_mm(plies)) for place in places)
+    tight = any(
+        gap < -place.tolerance_mm - _HAIR or place.gap_mm(across, liner_mm) < -_HAIR
+        for gap, place in zip(gaps, places, strict=True)
+    )
+    loose = any(gap > place.tolerance_mm + _HAIR for gap, place in zip(gaps, places, strict=True))
+    verdict: Verdict = "uneven" if tight and loose else "tight" if tight else "loose" if loose else "fits"
+    return Judged(across, plies, gaps, verdict)
+
+
+def _misfit(places: Sequence[Place], judged: Judged) -> float:
+    return max(abs(gap) / place.layer for gap, place in zip(judged.gaps_mm, places, strict=True))
+
+
+def _span(places: Sequence[Place], liner_mm: float, socks_mm: float) -> tuple[float, float]:
+    """The least and the largest scale at which liner and socks fill the socket within the tolerance.
+
+    The bare limb and the liner must go in at the least, tolerance or no.
+    """
+    low, high = 0.0, np.inf
+    for place in places:
+        bare = place.limb_mm + place.layer * liner_mm
+        filled = bare + place.layer * socks_mm
+        low = max(low, bare / place.inside_mm, (filled - place.tolerance_mm) / place.inside_mm)
+        high = min(high, (filled + place.tolerance_mm) / place.inside_mm)
+    return low, high
 
 
 def size_needed(sizes: Sequence[NDArray[np.float64]], places: Sequence[Place], liner_mm: float, sure: float) -> float:

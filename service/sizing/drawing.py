@@ -1,0 +1,93 @@
+"""The upright ruler: level by level down the limb's axis, what the socket leaves beside the bare limb.
+
+Across, positions are per cent of the drawing's width; down, they are pixels, so that rows keep room for their words.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from service.sizing.answers import LevelOut
+
+ROW = 58
+"""Least distance between rows: a line of words and the bar under it."""
+MARGIN = 44
+TICK_MM = 10
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A level, `y` down. Across: the limb's middle 80 per cent, and the inside now and next (None if not known)."""
+
+    y: float
+    level: LevelOut
+    smear_start: float
+    smear_width: float
+    now: float | None
+    next: float
+
+
+@dataclass(frozen=True, slots=True)
+class Upright:
+    """The whole drawing, `height` in pixels; `bare` is where the bare limb ends; `marks` are (across, mm of room).
+
+    `ticks` are the y of every 10 mm of the axis, empty where rows had to be moved apart and are not to scale.
+    """
+
+    height: float
+    bare: float
+    marks: tuple[tuple[float, str], ...]
+    ticks: tuple[float, ...]
+    rows: tuple[Row, ...]
+
+
+def upright(levels: Sequence[LevelOut]) -> Upright | None:
+    """The drawing of the levels that were compared; None if there is none."""
+    shown = [each for each in levels if each.level_mm is not None and each.basis == "measured"]
+    if not shown:
+        return None
+    limbs = [each.limb_mm or 0.0 for each in shown]
+    rooms = [(each.inside_mm or 0.0) - limb for each, limb in zip(shown, limbs, strict=True)]
+    rooms_now = [
+        None if each.inside_now_mm is None else each.inside_now_mm - limb
+        for each, limb in zip(shown, limbs, strict=True)
+    ]
+    lows = [(each.limb_low_mm or limb) - limb for each, limb in zip(shown, limbs, strict=True)]
+    highs = [(each.limb_high_mm or limb) - limb for each, limb in zip(shown, limbs, strict=True)]
+    ends = [*rooms, *lows, *highs, *(room for room in rooms_now if room is not None)]
+    start, stop = min(ends) - 2, max(ends) + 2
+
+    def across(room: float) -> float:
+        return round(100 * (room - start) / (stop - start), 2)
+
+    ys, height, to_scale = _down([each.level_mm or 0.0 for each in shown])
+    rows = [
+        Row(y, each, across(low), across(high) - across(low), None if now is None else across(now), across(room))
+        for y, each, low, high, now, room in zip(ys, shown, lows, highs, rooms_now, rooms, strict=True)
+    ]
+    marks = tuple((across(room), str(room)) for room in range(-20, 61, 5) if start <= room <= stop)
+    ticks = _ticks(shown, ys) if to_scale and len(shown) > 1 else ()
+    return Upright(height, across(0), marks, ticks, tuple(rows))
+
+
+def _down(levels: Sequence[float]) -> tuple[list[float], float, bool]:
+    """Where rows lie, the drawing's height, and whether the distances are to scale."""
+    inner = max(ROW * (len(levels) - 1), 0)
+    extent = levels[-1] - levels[0] or 1.0
+    ys: list[float] = []
+    to_scale = True
+    for level in levels:
+        y = MARGIN + inner * (level - levels[0]) / extent
+        if ys and y < ys[-1] + ROW * 0.8:
+            y, to_scale = ys[-1] + ROW, False
+        ys.append(round(y, 1))
+    return ys, ys[-1] + MARGIN, to_scale
+
+
+def _ticks(shown: Sequence[LevelOut], ys: Sequence[float]) -> tuple[float, ...]:
+    first, last = shown[0].level_mm or 0.0, shown[-1].level_mm or 0.0
+    a_mm = (ys[-1] - ys[0]) / (last - first)
+    whole = range(int(first // TICK_MM) * TICK_MM, int(last) + TICK_MM + 1, TICK_MM)
+    found = (ys[0] + (mm - first) * a_mm for mm in whole)
+    return tuple(round(y, 1) for y in found if 0 <= y <= ys[-1] + MARGIN)
