@@ -16,6 +16,7 @@ from service.access.permissions import May, Role
 from service.access.usecase import usecase
 from service.access.work import Work
 from service.accounts import queries
+from service.accounts.followups import ask_for_every_forecast
 from service.accounts.membership import keep_an_administrator, roles, set_roles, set_sites, site_ids
 from service.accounts.rules import browser_name, password_problem
 from service.accounts.schemas import (
@@ -221,7 +222,7 @@ def add_site(work: Work, command: AddSite) -> SiteView:
 
 @usecase(May.MANAGE_ACCOUNTS)
 def change_site(work: Work, code: str, command: ChangeSite) -> SiteView:
-    """Change a site's name, lead time or note; what is not given stays."""
+    """Change a site's name, lead time, accepted risk or note; what is not given stays."""
     before = queries.site(work, code)
     row = work.session.scalars(sa.select(SiteRow).where(SiteRow.code == code)).one()
     for field, value in command.model_dump(exclude_none=True).items():
@@ -230,6 +231,8 @@ def change_site(work: Work, code: str, command: ChangeSite) -> SiteView:
     changed = queries.site(work, code)
     if changes := _differences(before, changed):
         note(work, "changed", "site", subject_id=row.id, changes=changes)
+    if not changes.keys().isdisjoint({"lead_days", "tight_risk"}):
+        ask_for_every_forecast(work)
     return changed
 
 

@@ -50,7 +50,7 @@ def add_site(work: Work, command: AddSite) -> SiteView:
 @router.patch("/sites/{code}")
 @writes
 def change_site(work: Work, code: str, command: ChangeSite) -> SiteView:
-    """Change a site's name, lead time or note (administrators); what is not given stays."""
+    """Change a site's name, lead time, accepted risk or note (administrators); what is not given stays."""
     return actions.change_site(work, code, command)
 
 

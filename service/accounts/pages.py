@@ -38,6 +38,7 @@ SIGN_IN = "accounts/sign_in.html"
 OWN = "accounts/own.html"
 ACCOUNT = "accounts/account.html"
 SITE = "accounts/site.html"
+RISKS_OFFERED = {0.02, 0.05, 0.1, 0.2, 0.3}
 
 
 @router.get("/")
@@ -234,7 +235,9 @@ def _standing(account: AccountView) -> dict[str, str]:
 
 
 def _site(work: Work, site: SiteView | None = None) -> dict[str, Any]:
-    return {"site": site, "sites": queries.every_site(work)}
+    offered = {*RISKS_OFFERED, site.tight_risk} if site else RISKS_OFFERED
+    risks = [(risk, f"{100 * risk:g} in 100") for risk in sorted(offered)]
+    return {"site": site, "sites": queries.every_site(work), "risk_choices": risks}
 
 
 def _several(form: FormData) -> dict[str, Any]:

@@ -20,7 +20,7 @@ from service.kit.errors import Invalid, NotFound
 from service.kit.paging import Page, after, decode, encode
 from service.kit.passwords import fingerprint
 
-_SITE = (SiteRow.code, SiteRow.name, SiteRow.lead_days, SiteRow.note)
+_SITE = (SiteRow.code, SiteRow.name, SiteRow.lead_days, SiteRow.tight_risk, SiteRow.note)
 _TOKEN = (TokenRow.id, TokenRow.name, TokenRow.role, TokenRow.created_at, TokenRow.expires_at, TokenRow.ended_at)
 _ACCOUNT = (AccountRow.id, AccountRow.email, AccountRow.name, AccountRow.created_at, AccountRow.closed_at)
 

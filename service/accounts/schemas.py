@@ -56,6 +56,10 @@ Code = Annotated[str, StringConstraints(strip_whitespace=True, to_lower=True), A
 Roles = Annotated[frozenset[PersonRole], AfterValidator(_at_least_one), Field(json_schema_extra={"minItems": 1})]
 SiteCodes = Annotated[frozenset[Code], AfterValidator(_at_least_one), Field(json_schema_extra={"minItems": 1})]
 LeadDays = Annotated[int, Field(ge=1, le=365, description="Days that making and delivering a socket takes there.")]
+TightRisk = Annotated[
+    float,
+    Field(ge=0.01, le=0.5, description="The chance accepted that a socket is tight before the next one arrives."),
+]
 
 
 class SignIn(Command):
@@ -108,6 +112,7 @@ class AddSite(Command):
     code: Code
     name: Line
     lead_days: LeadDays = 28
+    tight_risk: TightRisk = 0.1
     note: Text = ""
 
 
@@ -116,15 +121,20 @@ class ChangeSite(Command):
 
     name: Line | None = None
     lead_days: LeadDays | None = None
+    tight_risk: TightRisk | None = None
     note: Text | None = None
 
 
 class SiteView(View):
-    """A site; `lead_days` is how long making and delivering a socket takes there."""
+    """A site; `lead_days` is how long making and delivering a socket takes there.
+
+    `tight_risk` is the chance (0-1) accepted there that a socket is tight before the next one arrives.
+    """
 
     code: str
     name: str
     lead_days: int
+    tight_risk: float
     note: str
 
 

@@ -12,7 +12,11 @@ from service.kit.db import Base, word
 
 
 class SiteRow(Base):
-    """A branch or partner clinic. `lead_days` is how long making and delivering a socket takes there."""
+    """A branch or partner clinic.
+
+    `lead_days` is how long making and delivering a socket takes there, `tight_risk` (0-1) the chance accepted that one
+    is tight before the next arrives.
+    """
 
     __tablename__ = "sites"
 
@@ -20,6 +24,7 @@ class SiteRow(Base):
     code: Mapped[str] = mapped_column(unique=True)
     name: Mapped[str]
     lead_days: Mapped[int] = mapped_column(default=28)
+    tight_risk: Mapped[float] = mapped_column(default=0.1, server_default=sa.text("0.1"))
     note: Mapped[str] = mapped_column(default="")
 
 

@@ -13,10 +13,11 @@ from service.access.permissions import May
 from service.access.usecase import usecase
 from service.access.work import Work
 from service.anthropometry import Dimension
+from service.growth.lead import Lead
 from service.growth.model import MODEL
 from service.growth.queries import socket_cases, wearers
-from service.growth.rules import inputs_hash, recorded_as, start_by
-from service.growth.start_dates import AskStartDate, StartDate, start_date
+from service.growth.rules import inputs_hash, recorded_as
+from service.growth.start_dates import Acting, AskStartDate, StartDate, acting, start_date
 from service.growth.stateless import answer, answer_and_explanation
 from service.growth.stored import AskForecasts, ForecastAnswers, SocketCase
 from service.growth.tables import ForecastRow
@@ -55,7 +56,7 @@ def refresh_everybody(work: Work) -> None:
 
 
 def _refresh_one(work: Work, recipient_id: int, of: SocketCase, before: ForecastRow | None) -> None:
-    made_from = inputs_hash(of.case.model_dump(mode="json"))
+    made_from = inputs_hash(of.model_dump(mode="json", include={"case", "lead_days", "tight_risk"}))
     if before is not None:
         if (before.inputs_hash, before.model) == (made_from, MODEL):
             return
@@ -63,6 +64,7 @@ def _refresh_one(work: Work, recipient_id: int, of: SocketCase, before: Forecast
         before.answer = _without_curve(before.answer)
         work.session.flush()  # the database allows one newest, so the old one goes before the new one comes
     found, explanation = answer_and_explanation(of.case)
+    act = acting(of.case, Lead.of(of.lead_days), of.tight_risk)
     limiting = recorded_as(found.limiting.dimension, of.limited_by) if found.limiting else None
     work.session.add(
         ForecastRow(
@@ -77,13 +79,18 @@ def _refresh_one(work: Work, recipient_id: int, of: SocketCase, before: Forecast
             p10=found.due.p10,
             p50=found.due.p50,
             p90=found.due.p90,
-            start_by=start_by(found.due.p10, of.lead_days),
+            start_by=act.start_by,
+            measure_by=act.measure_by,
             already=found.already,
             limiting_dimension=limiting,
-            answer=_with_limiting(found.model_dump(mode="json"), limiting),
+            answer=_with_limiting(found.model_dump(mode="json"), limiting) | _in_words(act),
             explanation=explanation,
         )
     )
+
+
+def _in_words(act: Acting) -> dict[str, str]:
+    return {"start_why": act.start_why, "measure_why": act.measure_why}
 
 
 def _with_limiting(stored: dict[str, Any], dimension: Dimension | None) -> dict[str, Any]:

@@ -6,10 +6,9 @@ from collections.abc import Callable
 from typing import Any
 
 from service.access.work import Work
+from service.accounts.followups import FORECAST_DAILY
 from service.growth.actions import refresh, refresh_everybody
 from service.recipients.followups import FORECAST_REFRESH
-
-FORECAST_DAILY = "forecast.daily"
 
 
 def _refresh(work: Work, payload: dict[str, Any]) -> None:

@@ -68,7 +68,9 @@ def forecasts(work: Work, case_number: str) -> list[StoredForecast]:
 def socket_cases(work: Work, recipient_id: int) -> list[SocketCase]:
     """What is known today of each socket in place of a recipient's devices in use, as the model takes it."""
     person = work.session.execute(
-        sa.select(RecipientRow.case_number, RecipientRow.birth_date, RecipientRow.sex, SiteRow.lead_days)
+        sa.select(
+            RecipientRow.case_number, RecipientRow.birth_date, RecipientRow.sex, SiteRow.lead_days, SiteRow.tight_risk
+        )
         .join(SiteRow, SiteRow.id == RecipientRow.site_id)
         .where(RecipientRow.id == recipient_id, visible(work.actor, work.today))
     ).one()
@@ -93,6 +95,7 @@ def socket_cases(work: Work, recipient_id: int) -> list[SocketCase]:
                 device=worn.device,
                 socket=worn.socket,
                 lead_days=person.lead_days,
+                tight_risk=person.tight_risk,
                 limited_by=[limit.dimension for limit in worn.limits],
                 case=case,
             )

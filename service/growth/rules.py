@@ -5,7 +5,7 @@ from __future__ import annotations
 import enum
 import json
 from collections.abc import Collection
-from datetime import date, timedelta
+from datetime import date
 from hashlib import sha256
 from typing import Any
 
@@ -34,14 +34,6 @@ def grows_as(dimension: Dimension, ends_at: Level | None) -> Dimension:
 def recorded_as(dimension: Dimension, limited_by: Collection[Dimension]) -> Dimension:
     """The dimension as the register has it, given those a socket is limited by: the way back from `grows_as`."""
     return dimension if dimension in limited_by else Dimension.RESIDUAL_LIMB_GIRTH
-
-
-def start_by(p10: date | None, lead_days: int) -> date | None:
-    """The day to start making: so long before the chance of being outgrown passes 1 in 10 as making takes at the site.
-
-    None when that chance stays lower for three years. A day in the past means: start now.
-    """
-    return None if p10 is None else p10 - timedelta(days=lead_days)
 
 
 def inputs_hash(inputs: dict[str, Any]) -> str:

@@ -30,12 +30,13 @@ class SocketCase(View):
     """A socket in place as the model is asked about it.
 
     `limited_by` are the dimensions as recorded, which may differ from those in the case; `lead_days` is how many days
-    the site needs to make and deliver a socket.
+    the site needs to make and deliver a socket, `tight_risk` the chance it accepts of a tight one before that.
     """
 
     device: int
     socket: int
     lead_days: int
+    tight_risk: float
     limited_by: list[Dimension]
     case: ForecastCase
 
@@ -45,7 +46,8 @@ class StoredForecast(View):
 
     `state` says whether it may be relied on. While the first one is being worked out, `due` and all that follows from
     it are null: that is not the same as "not within three years", which is a `due` whose dates are null. `start_by`
-    is the day by which making must start; one in the past means now.
+    is the day by which making must start; one in the past means now. `measure_by` is the day on which another reading
+    would help that decision most, null if none would help much; `start_why` and `measure_why` say both in sentences.
     """
 
     device: int
@@ -56,6 +58,9 @@ class StoredForecast(View):
     as_of: date | None = None
     due: Due | None = None
     start_by: date | None = None
+    measure_by: date | None = None
+    start_why: str | None = None
+    measure_why: str | None = None
     already: float | None = None
     within: dict[str, float] | None = None
     limiting: Limiting | None = None

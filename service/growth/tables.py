@@ -16,7 +16,8 @@ class ForecastRow(Base):
     """One forecast for a socket in place; `is_newest` marks the one that counts, the others are its record.
 
     `p10`, `p50`, `p90` are dates, None meaning not within three years of `as_of`; `start_by` is the day by which the
-    making must start so that the chance of being outgrown before delivery stays under the site's threshold.
+    making must start so that the chance of being outgrown before delivery stays under the site's threshold, and
+    `measure_by` the day on which another reading would help that decision most (None: none would help much).
     """
 
     __tablename__ = "forecasts"
@@ -45,6 +46,7 @@ class ForecastRow(Base):
     p50: Mapped[date | None]
     p90: Mapped[date | None]
     start_by: Mapped[date | None]
+    measure_by: Mapped[date | None]
     already: Mapped[float]
     limiting_dimension: Mapped[Dimension | None] = mapped_column(word(Dimension))
     answer: Mapped[dict[str, Any]]

@@ -105,10 +105,17 @@ def test_the_last_administrator_stays(register):
 
 def test_sites_are_added_and_changed(register):
     chief = administrator(register)
-    quay = {"code": "North-Quay", "name": "North quay", "lead_days": "35", "note": "Post twice a week"}
+    quay = {
+        "code": "North-Quay",
+        "name": "North quay",
+        "lead_days": "35",
+        "tight_risk": "0.05",
+        "note": "Post twice a week",
+    }
     assert post(chief, "/new-site", quay).headers["location"] == "/accounts?done=site-added"
     assert "Post twice a week" in chief.get("/sites/north-quay").text
-    change = {"name": "North quay clinic", "lead_days": "21", "note": ""}
+    assert '<option value="0.05" selected>5 in 100</option>' in chief.get("/sites/north-quay").text
+    change = {"name": "North quay clinic", "lead_days": "21", "tight_risk": "0.2", "note": ""}
     assert post(chief, "/sites/north-quay", change).headers["location"] == "/accounts?done=site-changed"
     page = chief.get("/accounts").text
     assert "North quay clinic" in page
@@ -117,7 +124,12 @@ def test_sites_are_added_and_changed(register):
 
 def test_a_site_that_cannot_be_comes_back_as_typed(register):
     chief = administrator(register)
-    wrong = [({"code": "harbour"}, "already"), ({"code": "a b"}, "letters (a to z)"), ({"lead_days": "0"}, "1")]
+    wrong = [
+        ({"code": "harbour"}, "already"),
+        ({"code": "a b"}, "letters (a to z)"),
+        ({"lead_days": "0"}, "1"),
+        ({"tight_risk": "0.9"}, "0.5"),
+    ]
     for fields, says in wrong:
         answer = post(chief, "/new-site", {"code": "quay", "name": "Quay", "lead_days": "28", **fields})
         assert answer.status_code == 422

@@ -106,3 +106,27 @@ def test_a_birth_date_corrected_past_a_reading_does_not_stop_the_forecast(
 def test_a_hash_does_not_depend_on_the_order_of_names() -> None:
     assert inputs_hash({"a": 1, "b": [1.5, None]}) == inputs_hash({"b": [1.5, None], "a": 1})
     assert inputs_hash({"a": 1}) != inputs_hash({"a": 2})
+
+
+def test_a_site_that_takes_longer_or_accepts_less_risk_starts_earlier(
+    register: Register, coordinator: TestClient, number: str
+) -> None:
+    socket(coordinator, number, device(coordinator, number))
+    register.run_jobs()
+    starts = [kept(register)[-1].start_by]
+    administrator = register.api(Role.ADMINISTRATOR)
+    for change in ({"lead_days": 60}, {"tight_risk": 0.02}):
+        assert administrator.patch("/api/v1/sites/harbour", json=change).status_code == 200
+        register.run_jobs()
+        starts.append(kept(register)[-1].start_by)
+    assert starts[0] > starts[1] > starts[2]
+    administrator.patch("/api/v1/sites/harbour", json={"note": "by the water"})
+    assert register.run_jobs() == 0
+
+
+@pytest.mark.parametrize("risk", [0, 0.6, -0.1, "a tenth", None])
+def test_a_risk_that_cannot_be_is_refused(register: Register, risk: Any) -> None:
+    body = {"code": "quay", "name": "Quay", "tight_risk": risk}
+    answer = register.api(Role.ADMINISTRATOR).post("/api/v1/sites", json=body)
+    assert answer.status_code == 422
+    assert [each["field"] for each in answer.json()["errors"]] == ["tight_risk"]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -77,27 +77,26 @@ def test_the_stored_forecast_is_the_stateless_answer_to_what_is_recorded(
 
     (item,) = forecasts(coordinator, number)
     place = {"dimension": "residual_limb_girth", "side": "left", "level_mm": 60}
-    expected = answer(
-        ForecastCase.model_validate(
-            {
-                **CASE,
-                "case_id": f"{number}/{fitted}",
-                "readings": [
-                    {**place, "on": "2025-06-02", "method": "tape", "value_mm": 168.0},
-                    {**place, "on": "2025-11-03", "method": "tape", "value_mm": 171.5},
-                    {**place, "on": "2026-02-23", "method": "tape", "value_mm": 174.0},
-                ],
-                "device": {"fitted_on": "2026-01-12", "limits": [{**place, "tight_at_mm": 190.5}]},
-                "sock_reports": [{"on": "2026-02-01", "plies": [3, 1], "fit": "snug"}],
-            }
-        )
-    ).model_dump(mode="json")
+    case = {
+        **CASE,
+        "case_id": f"{number}/{fitted}",
+        "readings": [
+            {**place, "on": "2025-06-02", "method": "tape", "value_mm": 168.0},
+            {**place, "on": "2025-11-03", "method": "tape", "value_mm": 171.5},
+            {**place, "on": "2026-02-23", "method": "tape", "value_mm": 174.0},
+        ],
+        "device": {"fitted_on": "2026-01-12", "limits": [{**place, "tight_at_mm": 190.5}]},
+        "sock_reports": [{"on": "2026-02-01", "plies": [3, 1], "fit": "snug"}],
+    }
+    expected = answer(ForecastCase.model_validate(case)).model_dump(mode="json")
     for part in ("due", "already", "within", "limiting", "curve", "warnings", "model"):
         assert item[part] == expected[part], part
     assert (item["state"], item["as_of"]) == ("current", TODAY.isoformat())
     assert item["explanation"]
-    p10 = date.fromisoformat(item["due"]["p10"])
-    assert item["start_by"] == (p10 - timedelta(days=SITES["harbour"])).isoformat()
+    asked = {"case": {**case, "case_id": "X"}, "lead": {"days": SITES["harbour"]}, "risk": 0.1}
+    acting = coordinator.post("/api/v1/start-dates", json=asked).json()
+    assert (item["start_by"], item["measure_by"]) == (acting["start_by"], acting["measure_by"])
+    assert f"{item['start_why']} {item['measure_why']}".strip() == acting["why"]
 
 
 def test_a_new_reading_marks_the_forecast_and_then_moves_it(
