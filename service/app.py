@@ -22,6 +22,7 @@ from service.casefile import pages as casefile_pages
 from service.devices import api as devices_api
 from service.devices import pages as devices_pages
 from service.growth import api as growth_api
+from service.growth import pages as growth_pages
 from service.kit.clock import Clock, system_clock
 from service.kit.db import Database
 from service.measurements import api as measurements_api
@@ -35,12 +36,12 @@ from service.web import health, openapi, problems
 from service.web.csrf import SameOriginOnly
 from service.web.edge import Frame
 from service.web.headers import SafeHeaders
-from service.web.limits import BoundedBody
+from service.web.limits import BoundedRequest
 from service.worker import run_until
 
 API = (recipients_api, measurements_api, devices_api, growth_api, sizing_api, casefile_api, accounts_api)
 # The case file comes last: its /recipients/{case_number} would take /recipients/new for a case.
-PAGES = (recipients_pages, measurements_pages, devices_pages, sizing_pages, accounts_pages, casefile_pages)
+PAGES = (recipients_pages, measurements_pages, devices_pages, growth_pages, sizing_pages, accounts_pages, casefile_pages)
 
 
 def create_app(settings: Settings, *, db: Database | None = None, clock: Clock = system_clock) -> FastAPI:
@@ -50,13 +51,14 @@ def create_app(settings: Settings, *, db: Database | None = None, clock: Clock =
         title="Handspan",
         version="1",
         lifespan=_lifespan,
+        redirect_slashes=False,
         docs_url=None,
         redoc_url=None,
         openapi_url="/api/v1/openapi.json",
         middleware=[
             Middleware(SafeHeaders),
             Middleware(SameOriginOnly, base_url=settings.base_url),
-            Middleware(BoundedBody, largest=settings.largest_body_bytes),
+            Middleware(BoundedRequest, largest=settings.largest_body_bytes),
         ],
     )
     app.state.frame = Frame(settings, db or Database(settings.database), clock, identify, note_reads)

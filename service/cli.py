@@ -89,7 +89,7 @@ def migrate() -> None:
 
 
 @cli.command()
-def forecast(file: Annotated[typer.FileText, typer.Argument(help="JSON lines; - for standard input.")]) -> None:
+def forecast(file: Annotated[typer.FileBinaryRead, typer.Argument(help="JSON lines; - for standard input.")]) -> None:
     """Answer each line of FILE, a case or {"case": …}, with a line of forecast; exit code 1 if a line was bad."""
     all_good = True
     for line, good in answer_lines(file):

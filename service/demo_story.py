@@ -24,6 +24,7 @@ from service.recipients.schemas import (
     AddRecipient,
     AddSuitability,
     ChangeRecipient,
+    EndOn,
     HoldReview,
 )
 from service.settings import resource
@@ -91,7 +92,7 @@ def _changed(_: Told, work: Work, case: Case, words: Event) -> None:
 
 
 def _consent_withdrawn(_: Told, work: Work, case: Case, words: Event) -> None:
-    recipients.withdraw_consent(work, case.number, case.consents[words["purpose"]])
+    recipients.withdraw_consent(work, case.number, case.consents[words["purpose"]], EndOn())
 
 
 def _suitability(_: Told, work: Work, case: Case, words: Event) -> None:

@@ -36,6 +36,8 @@ class Settings(BaseSettings):
         for bare in ("postgresql://", "postgres://"):
             if self.database_url.startswith(bare):
                 return "postgresql+psycopg://" + self.database_url.removeprefix(bare)
+        if not self.database_url.startswith(("sqlite:", "postgresql+psycopg:")):
+            raise Misconfigured("HANDSPAN_DATABASE_URL must begin with postgresql:// or sqlite:///.")
         return self.database_url
 
     @property

@@ -41,4 +41,5 @@ class May(enum.StrEnum):
     REPORT_SOCKS = "report the socks worn"
     KEEP_DEVICES = "record devices, sockets and their settings"
     ASK_FORECASTS = "ask for a forecast from figures given, without a case"
+    SEE_FORECAST_RECORD = "see how well forecasts have done"
     REFRESH_FORECASTS = "refresh stored forecasts"

@@ -23,6 +23,7 @@ POLICY: dict[May, frozenset[Role]] = {
     May.REPORT_SOCKS: _CASE_WORKERS,
     May.KEEP_DEVICES: _CASE_WORKERS,
     May.ASK_FORECASTS: _EVERY_PERSON | {Role.SYSTEM},
+    May.SEE_FORECAST_RECORD: frozenset({Role.COORDINATOR, Role.CLINICIAN, Role.TRUSTEE}),
     May.REFRESH_FORECASTS: frozenset({Role.SYSTEM}),
 }
 

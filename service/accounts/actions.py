@@ -37,7 +37,7 @@ from service.accounts.schemas import (
 from service.accounts.tables import AccountRow, SessionRow, SiteRow, TokenRow
 from service.accounts.throttle import by_address, by_network, count_try, forget_tries, hold_back
 from service.audit.actions import note
-from service.kit.errors import Conflict, Invalid, NotFound
+from service.kit.errors import Conflict, Forbidden, Invalid, NotFound
 from service.kit.passwords import fingerprint, is_outdated, is_password, password_hash, random_text
 
 WRONG = "The address and the password do not belong together. Check both; an administrator can set a new password."
@@ -124,13 +124,12 @@ def end_session(work: Work, session_id: int) -> None:
 
 @usecase(May.KEEP_OWN_ACCOUNT)
 def issue_token(work: Work, command: IssueToken) -> IssuedToken:
-    """A new API token for the own account.
+    """A new API token for the own account, asked for on its page.
 
-    Raises Invalid when it would reach further than who asks: beyond the roles held, or beyond those of the narrowed
-    token that was used to ask.
+    Raises Forbidden when a token asks for another, which would outlive it: one that was stolen could not be ended.
     """
-    if command.role is None and work.actor.roles != roles(work, work.actor.account_id):
-        raise Invalid.at("role", "You are using a narrowed token, so name the role the new one is narrowed to.")
+    if work.actor.session_id is None:
+        raise Forbidden("Issue a token on your account's page, or at the console; a token cannot issue another.")
     if command.role is not None and command.role not in work.actor.roles:
         raise Invalid.at("role", "A token can be narrowed only to a role you hold.")
     return _issue(work, work.session.get_one(AccountRow, work.actor.account_id), command)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fastapi import APIRouter, Request
+from fastapi import APIRouter
 
 from service.access.work import Work
 from service.accounts import actions, queries
@@ -12,13 +12,10 @@ from service.accounts.schemas import (
     AddSite,
     ChangeAccount,
     ChangeSite,
-    IssuedToken,
-    IssueToken,
     MeView,
     SiteView,
     TokenView,
 )
-from service.kit.errors import Invalid
 from service.kit.paging import Cursor, Limit, Page
 from service.kit.schema import Id
 from service.web.edge import reads, writes
@@ -59,18 +56,6 @@ def change_site(work: Work, code: str, command: ChangeSite) -> SiteView:
 def tokens(work: Work) -> Page[TokenView]:
     """Your own tokens that still work, without their text; there is one page."""
     return Page(items=queries.own_tokens(work))
-
-
-@router.post("/tokens", status_code=201)
-@writes
-def issue_token(work: Work, command: IssueToken, request: Request) -> IssuedToken:
-    """Issue a token for your own account. Its text is shown this once, so `Idempotency-Key` is refused here."""
-    if "Idempotency-Key" in request.headers:
-        raise Invalid.at(
-            "Idempotency-Key",
-            "A token's text is not kept, so it cannot be answered a second time. Send this without a key.",
-        )
-    return actions.issue_token(work, command)
 
 
 @router.delete("/tokens/{token_id}")

@@ -110,7 +110,7 @@ def site(work: Work, code: str) -> SiteView:
     return SiteView(**row._mapping)
 
 
-@usecase(May.KEEP_CASES)
+@usecase(May.SEE_SITES)
 def site_choice(work: Work, code: str | None) -> int:
     """The id of the site meant by a code, or of the actor's first site when none is given.
 

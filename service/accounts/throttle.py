@@ -42,7 +42,7 @@ def hold_back(work: Work, counted: Counted) -> None:
             minutes = -(-wait // 60)
             when = "in a minute" if minutes == 1 else f"in {minutes} minutes"
             raise TooMany(
-                f"There were too many wrong passwords. Nobody is locked out: try again {when}, "
+                f"Too many wrong passwords were tried for this address or from this network. Try again {when}, "
                 "or ask an administrator for a new password.",
                 retry_after=wait,
             )

@@ -10,16 +10,27 @@ import sqlalchemy as sa
 
 from service.access.work import Work
 from service.accounts.tables import SiteRow
-from service.casefile.rules import Kind, review_age, why_measure, why_missing, why_review, why_socket
-from service.casefile.schemas import WorkItem
-from service.casefile.worklist import COUNTED, KINDS, NO_DAY, SOCKETS
+from service.casefile.rules import (
+    Kind,
+    review_age,
+    why_measure,
+    why_missing,
+    why_read,
+    why_reported,
+    why_review,
+    why_socket,
+)
+from service.casefile.schemas import Sign, WorkItem
+from service.casefile.signs import signs
+from service.casefile.worklist import COUNTED, KINDS, NO_DAY, SOCKETS, START_BY
 from service.devices.tables import DeviceRow, SocketRow
 from service.growth.rules import state_of
 from service.growth.tables import ForecastRow
+from service.kit.clock import age_on
 from service.kit.jobs import JobRow, JobState
 from service.measurements.tables import MeasurementRow
 from service.recipients.followups import FORECAST_REFRESH
-from service.recipients.rules import Responsibility, birthday, is_child, still_needed
+from service.recipients.rules import Responsibility, birthday, still_needed
 from service.recipients.tables import ConsentRow, ContactRow, LimbRow, RecipientRow, SuitabilityRow
 
 Details: TypeAlias = dict[int, dict[str, Any]]
@@ -58,6 +69,7 @@ def _people(work: Work, recipients: Iterable[int]) -> Details:
         RecipientRow.given_name,
         RecipientRow.family_name,
         RecipientRow.birth_date,
+        RecipientRow.state.label("case_state"),
         SiteRow.code.label("site"),
         SiteRow.name.label("site_name"),
     )
@@ -82,7 +94,7 @@ def _sockets(work: Work, sockets: list[int]) -> Details:
             ForecastRow.p10,
             ForecastRow.p50,
             ForecastRow.p90,
-            ForecastRow.start_by,
+            START_BY.label("start_by"),
             ForecastRow.answer["within"].label("within"),
             ForecastRow.answer["limiting"].label("limiting"),
             SiteRow.lead_days,
@@ -91,7 +103,8 @@ def _sockets(work: Work, sockets: list[int]) -> Details:
         .where(SocketRow.id.in_(sockets)),
     )
     unfinished = _unfinished(work, {each["recipient"] for each in found.values()})
-    for each in found.values():
+    signed = signs(work, sockets)
+    for socket, each in found.items():
         when = (each["p10"], each["p50"], each["p90"])
         each["due"] = None if each["as_of"] is None else dict(zip(("p10", "p50", "p90"), when, strict=True))
         jobs = unfinished[each["recipient"]]
@@ -103,8 +116,15 @@ def _sockets(work: Work, sockets: list[int]) -> Details:
             failed=JobState.FAILED in jobs,
         )
         facts = {name: each[name] for name in ("state", "already", "p10", "start_by", "lead_days")}
-        each["why"] = why_socket(**facts, today=work.today)
+        sign = each["sign"] = signed.get(socket)
+        each["why"] = why_socket(**facts, today=work.today) if sign is None else _why_tight(sign)
     return found
+
+
+def _why_tight(sign: Sign) -> str:
+    if sign.place is None or sign.size_mm is None or sign.tight_at_mm is None:
+        return why_reported(sign.on)
+    return why_read(sign.on, sign.place, sign.size_mm, sign.tight_at_mm)
 
 
 def _unfinished(work: Work, recipients: set[int]) -> defaultdict[int | None, set[JobState]]:
@@ -154,7 +174,7 @@ def _missing(work: Work, recipients: list[int], people: Details) -> Details:
     found: Details = {}
     for row in work.session.execute(statement):
         lacking = still_needed(
-            is_child=is_child(people[row.id]["birth_date"], work.today),
+            age=age_on(people[row.id]["birth_date"], work.today),
             limbs=row.limbs,
             guardians=row.guardians,
             consents=frozenset(agreed[row.id]),

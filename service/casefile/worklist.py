@@ -1,7 +1,8 @@
 """What belongs on the work list, as SQL: each kind is a select of the same five columns, so that any may be joined.
 
-`rank` puts sockets that are probably tight first, `act_by` is the day to act by (`NO_DAY` for none), `kind` tells
-kinds apart, `subject` is the socket or the recipient, `recipient` whose case it is.
+`rank` puts sockets first that were reported or measured tight (0), then those that are probably tight, likeliest first
+(thousandths of what speaks against it, from 1), then all else (`CALM`). `act_by` is the day to act by (`NO_DAY` for
+none), `kind` tells kinds apart, `subject` is the socket or the recipient, `recipient` whose case it is.
 """
 
 from __future__ import annotations
@@ -13,23 +14,32 @@ from typing import Any, TypeAlias
 import sqlalchemy as sa
 
 from service.access.work import Work
-from service.accounts.tables import SiteRow
+from service.accounts.queries import site_choice
 from service.casefile.rules import (
     MEASURE_ADULT_EVERY,
     MEASURE_CHILD_EVERY,
-    PROBABLY,
     REVIEW_AHEAD,
     REVIEW_BEHIND,
     Kind,
     latest_birth,
 )
 from service.casefile.schemas import WorkFilter
+from service.casefile.signs import tight_since
 from service.devices.queries import IN_PLACE
 from service.devices.tables import DeviceRow, SocketRow
 from service.growth.tables import ForecastRow
+from service.kit.chances import PROBABLY
 from service.kit.db import plus_days, plus_years
 from service.measurements.tables import MeasurementRow, ReadingRow
-from service.recipients.rules import REVIEW_AGES, CaseState, ConsentKind, Purpose, Responsibility, Verdict
+from service.recipients.rules import (
+    ASSENT_FROM_AGE,
+    REVIEW_AGES,
+    CaseState,
+    ConsentKind,
+    Purpose,
+    Responsibility,
+    Verdict,
+)
 from service.recipients.scope import named, visible
 from service.recipients.tables import ConsentRow, ContactRow, LimbRow, RecipientRow, ReviewRow, SuitabilityRow
 
@@ -41,6 +51,9 @@ NO_DAY = date.max
 NEVER = sa.literal(date.min, sa.Date)
 """Comes before every day."""
 
+CALM = 1000
+"""The rank of what does not hurt today."""
+
 KINDS = tuple(Kind)
 
 
@@ -48,7 +61,7 @@ def keys(work: Work, wanted: WorkFilter, kind: Kind) -> Keys:
     """Everything of one kind that the actor may see and asked for."""
     mine = [visible(work.actor, work.today), *named(wanted.q)]
     if wanted.site:
-        mine.append(RecipientRow.site_id == sa.select(SiteRow.id).where(SiteRow.code == wanted.site).scalar_subquery())
+        mine.append(RecipientRow.site_id == site_choice(work, wanted.site))
     if wanted.state:
         mine.append(RecipientRow.state == wanted.state)
     if wanted.side and kind is not Kind.SOCKET_DUE:
@@ -63,15 +76,36 @@ SOCKETS = (
     .join(DeviceRow, DeviceRow.id == SocketRow.device_id)
     .join(RecipientRow, RecipientRow.id == DeviceRow.recipient_id)
     .outerjoin(ForecastRow, sa.and_(ForecastRow.socket_id == SocketRow.id, ForecastRow.is_newest))
-    .where(*IN_PLACE, RecipientRow.state == CaseState.ACTIVE)
+    .where(*IN_PLACE, RecipientRow.state != CaseState.CLOSED)
 )
-"""Sockets in place of devices in use of active recipients, with their newest forecast if there is one."""
+"""Sockets in place of devices in use of cases that are not closed, with their newest forecast if there is one."""
+
+START_BY = sa.case(
+    (sa.or_(RecipientRow.state != CaseState.PAUSED, ForecastRow.already >= PROBABLY), ForecastRow.start_by)
+)
+"""By when to start the next socket; while a case is paused nothing is started, unless what is worn may hurt."""
 
 
-def _sockets(_today: date) -> Keys:
-    return SOCKETS.with_only_columns(
-        sa.case((ForecastRow.already >= PROBABLY, 0), else_=1).label("rank"),
-        *_columns(Kind.SOCKET_DUE, ForecastRow.start_by, SocketRow.id),
+def _sockets(today: date) -> Keys:
+    since = tight_since(today)
+    against = sa.cast(sa.func.round((1 - ForecastRow.already) * CALM), sa.Integer)
+    rank = sa.case((since.is_not(None), 0), (ForecastRow.already >= PROBABLY, 1 + against), else_=CALM)
+    act_by = sa.func.coalesce(since, START_BY, type_=sa.Date)
+    return SOCKETS.with_only_columns(rank.label("rank"), *_columns(Kind.SOCKET_DUE, act_by, SocketRow.id))
+
+
+def socket_counts(work: Work, wanted: WorkFilter) -> sa.Select[Any]:
+    """How many sockets there are of each urgency, as `WorkCounts` names them."""
+    sockets = keys(work, wanted, Kind.SOCKET_DUE).with_only_columns(
+        tight_since(work.today).label("since"), START_BY.label("start_by"), ForecastRow.already
+    )
+    each = sockets.subquery().c
+    start_now = each.start_by <= work.today
+    return sa.select(
+        sa.func.count(each.since).label("signs"),
+        sa.func.count().filter(each.since.is_(None), start_now).label("start_now"),
+        sa.func.min(sa.case((each.start_by > work.today, each.start_by))).label("next_start"),
+        sa.func.count().filter(each.since.is_(None), start_now, each.already >= PROBABLY).label("probably_tight"),
     )
 
 
@@ -89,6 +123,7 @@ def _overdue(today: date) -> Keys:
 
 def _missing(today: date) -> Keys:
     child = _is_child(today)
+    can_say = RecipientRow.birth_date <= latest_birth(ASSENT_FROM_AGE, today)
     newest_note = (SuitabilityRow.noted_on.desc(), SuitabilityRow.id.desc())
     verdict = sa.select(SuitabilityRow.verdict).where(SuitabilityRow.recipient_id == RecipientRow.id)
     is_guardian = (ContactRow.ended_on.is_(None), ContactRow.responsibility == Responsibility.YES)
@@ -100,7 +135,7 @@ def _missing(today: date) -> Keys:
         ~_agreed(ConsentKind.CONSENT, Purpose.DEVICE),
         verdict.order_by(*newest_note).limit(1).scalar_subquery().is_distinct_from(Verdict.SUITABLE),
         sa.and_(child, ~_exists(ContactRow, *is_guardian)),
-        sa.and_(child, ~_agreed(ConsentKind.ASSENT, Purpose.DEVICE)),
+        sa.and_(child, can_say, ~_agreed(ConsentKind.ASSENT, Purpose.DEVICE)),
     )
     open_cases = RecipientRow.state.in_([CaseState.ENQUIRY, CaseState.ACTIVE])
     return _recipients(Kind.MISSING, sa.null()).where(open_cases, lacks)
@@ -134,7 +169,7 @@ COUNTED = (
 
 
 def _recipients(kind: Kind, act_by: Any) -> Keys:
-    return sa.select(sa.literal(1).label("rank"), *_columns(kind, act_by, RecipientRow.id))
+    return sa.select(sa.literal(CALM).label("rank"), *_columns(kind, act_by, RecipientRow.id))
 
 
 def _columns(kind: Kind, act_by: Any, subject: Any) -> tuple[Any, ...]:

@@ -110,7 +110,7 @@ class Database:
         self.is_sqlite = url.startswith("sqlite")
         # Compiling a plan takes the server longer than running it does here: the work list of 25,000 cases 4 times.
         others = {} if self.is_sqlite else {"pool_pre_ping": True, "connect_args": {"options": "-c jit=off"}}
-        self.engine = sa.create_engine(url, **others)
+        self.engine = sa.create_engine(url, hide_parameters=True, **others)
         if self.is_sqlite:
             event.listen(self.engine, "connect", _prepare_sqlite)
         event.listen(self.engine, "begin", self._begin)

@@ -87,8 +87,9 @@ def enqueue(
     """Ask for work, in the caller's transaction; False when the same is already waiting.
 
     A running job does not count as waiting: it may have read before this change was made, so another follows it.
+    One that failed and waits for its next try is tried at once: what it stumbled over may be what has changed.
     """
-    return insert_unless_there(
+    written = insert_unless_there(
         session,
         JobRow,
         {
@@ -102,6 +103,10 @@ def enqueue(
             "created_at": now,
         },
     )
+    if not written:
+        waiting = sa.update(JobRow).where(JobRow.key == key, JobRow.state == JobState.QUEUED, JobRow.run_at > now)
+        session.execute(waiting.values(run_at=run_at or now, attempts=0))
+    return written
 
 
 def _due(now: datetime) -> sa.ColumnElement[bool]:

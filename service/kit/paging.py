@@ -12,7 +12,7 @@ from pydantic import Field
 from sqlalchemy.orm import InstrumentedAttribute
 
 from service.kit.errors import Invalid
-from service.kit.schema import LARGEST_ID, View
+from service.kit.schema import LARGEST_ID, Command, View
 
 T = TypeVar("T")
 
@@ -20,7 +20,7 @@ Cursor = Annotated[str | None, Field(max_length=500, description="`next` of the 
 Limit = Annotated[int, Field(ge=1, le=200, description="At most so many items.")]
 
 
-class Listing(View):
+class Listing(Command):
     """Which page of a list is wanted; a list's own filter adds to it, since one model must hold the whole query."""
 
     cursor: Cursor = None

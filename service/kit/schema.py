@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from typing import Annotated, Any
+from unicodedata import category
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
 
@@ -14,15 +15,33 @@ Id = Annotated[int, Field(ge=1, le=LARGEST_ID)]
 
 
 def _storable(text: str) -> str:
-    if "\x00" in text:
-        raise ValueError("This text holds a NUL character, which cannot be stored. Type it again")
+    unfit = {category(character) for character in text if character not in "\n\r\t"} & {"Cc", "Cs"}
+    if unfit:
+        raise ValueError("This text holds a character that cannot be stored. Type it again")
+    return text
+
+
+# Characters that turn the direction of what follows: a name could be made to read as another.
+_TURNS = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+
+
+def _one_visible_line(text: str) -> str:
+    if not text.isprintable() and any(character in "\n\r\t" or character in _TURNS for character in text):
+        raise ValueError("Write this on one line, without hidden marks")
+    if all(category(character)[0] in "CZ" for character in text):
+        raise ValueError("Write something that can be seen")
     return text
 
 
 Text = Annotated[str, StringConstraints(strip_whitespace=True, max_length=4000), AfterValidator(_storable)]
 """Text that may be empty."""
 
-Line = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=200), AfterValidator(_storable)]
+Line = Annotated[
+    str,
+    StringConstraints(strip_whitespace=True, min_length=1, max_length=200),
+    AfterValidator(_storable),
+    AfterValidator(_one_visible_line),
+]
 """A line that must say something."""
 
 
@@ -40,10 +59,10 @@ Day = Annotated[date, BeforeValidator(_iso_date)]
 class Command(BaseModel):
     """Something somebody asks for. Unknown names are refused: a misspelt field must not be lost in silence."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False, hide_input_in_errors=True)
 
 
 class View(BaseModel):
     """Something the register answers."""
 
-    model_config = ConfigDict(frozen=True)
+    model_config = ConfigDict(frozen=True, hide_input_in_errors=True)

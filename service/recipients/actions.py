@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import secrets
+from datetime import date
 from typing import Any
 
 import sqlalchemy as sa
@@ -13,11 +14,11 @@ from service.access.work import Work
 from service.accounts.queries import site_choice
 from service.accounts.tables import AccountRoleRow, AccountRow, AccountSiteRow
 from service.audit.actions import note
-from service.kit.errors import Conflict, Invalid, NotFound
+from service.kit.errors import Conflict, Doubt, Doubted, Invalid, NotFound
 from service.recipients import rules
 from service.recipients.followups import ask_for_forecast
 from service.recipients.queries import recipient, seen_recipient
-from service.recipients.rules import DIGITS, REVIEW_AGES, CaseState, case_number, fold
+from service.recipients.rules import DIGITS, REVIEW_AGES, CaseState, birthday, case_number, fold
 from service.recipients.schemas import (
     AddConsent,
     AddContact,
@@ -26,10 +27,12 @@ from service.recipients.schemas import (
     AddRecipient,
     AddSuitability,
     ChangeRecipient,
+    EndOn,
     HoldReview,
     RecipientView,
     SeenRecipient,
 )
+from service.recipients.scope import visible
 from service.recipients.tables import (
     ConsentRow,
     ContactRow,
@@ -41,6 +44,7 @@ from service.recipients.tables import (
 )
 
 TRIES_AT_A_NUMBER = 100
+SURPRISING_MOVE_DAYS = 366
 
 
 @usecase(May.KEEP_CASES)
@@ -54,8 +58,11 @@ def register(work: Work, command: AddRecipient) -> RecipientView:
     site_id = site_choice(work, command.site)
     _check_birth_date(work, command.birth_date)
     _check_state(command.state, command.state_reason)
+    _check_prescribed(work, command.prescribed_on, command.birth_date)
+    if command.ask_about_namesake:
+        _doubt_a_second_case(work, command)
     row = RecipientRow(
-        **command.model_dump(exclude={"site", "limbs", "contacts", "consents"}),
+        **command.model_dump(exclude={"site", "limbs", "contacts", "consents", "ask_about_namesake"}),
         case_number=_fresh_case_number(work),
         site_id=site_id,
         search_name=fold(f"{command.given_name} {command.family_name}"),
@@ -82,16 +89,20 @@ def change(work: Work, number: str, command: ChangeRecipient) -> RecipientView:
     """Change the particulars that were given; raises Invalid when one of them cannot be."""
     seen = seen_recipient(work, number)
     row = work.session.get_one(RecipientRow, seen.id)
-    given = command.model_dump(include=command.model_fields_set - {"limbs"})
+    given = command.model_dump(include=command.model_fields_set - {"limbs", "confirmed"})
     for name in ("given_name", "family_name"):
         if given.get(name) == "":
             raise Invalid.at(name, "A name cannot be left empty.")
     if "birth_date" in given:
         _check_birth_date(work, command.birth_date)
+        moved = abs((command.birth_date - row.birth_date).days)
+        if moved > SURPRISING_MOVE_DAYS and not command.confirmed:
+            raise Doubted((Doubt("birth_date", "This moves the birth date by more than a year, and every forecast."),))
     if "state" in given:
         _check_state(command.state, given.get("state_reason", row.state_reason))
         if command.state != row.state:
             row.state_since = work.today
+    _check_prescribed(work, given.get("prescribed_on"), given.get("birth_date", row.birth_date))
     changes = {name: [_plain(getattr(row, name)), _plain(value)] for name, value in given.items()}
     changes = {name: pair for name, pair in changes.items() if pair[0] != pair[1]}
     for name, value in given.items():
@@ -114,10 +125,10 @@ def add_contact(work: Work, number: str, command: AddContact) -> RecipientView:
 
 
 @usecase(May.KEEP_CASES)
-def end_contact(work: Work, number: str, contact_id: int) -> RecipientView:
+def end_contact(work: Work, number: str, contact_id: int, command: EndOn) -> RecipientView:
     """A contact speaks for the recipient no more; the row stays."""
     row = _own(work, number, ContactRow, contact_id)
-    row.ended_on = row.ended_on or work.today
+    row.ended_on = row.ended_on or _ended(work, number, command)
     note(work, "ended", "contact", subject_id=contact_id, recipient_id=row.recipient_id)
     work.session.flush()  # the view reads what was just written
     return recipient(work, number)
@@ -130,10 +141,10 @@ def add_consent(work: Work, number: str, command: AddConsent) -> RecipientView:
 
 
 @usecase(May.KEEP_CASES)
-def withdraw_consent(work: Work, number: str, consent_id: int) -> RecipientView:
+def withdraw_consent(work: Work, number: str, consent_id: int, command: EndOn) -> RecipientView:
     """A yes taken back; that it was given once stays on record."""
     row = _own(work, number, ConsentRow, consent_id)
-    row.withdrawn_on = row.withdrawn_on or work.today
+    row.withdrawn_on = row.withdrawn_on or _ended(work, number, command)
     note(work, "withdrew", "consent", subject_id=consent_id, recipient_id=row.recipient_id)
     work.session.flush()  # the view reads what was just written
     return recipient(work, number)
@@ -151,6 +162,9 @@ def hold_review(work: Work, number: str, command: HoldReview) -> RecipientView:
     if command.age not in REVIEW_AGES:
         raise Invalid.at("age", "Reviews are held at 16 and at 18.")
     seen = seen_recipient(work, number)
+    earliest = birthday(seen.birth_date, command.age - 1)
+    if command.held_on < earliest:
+        raise Invalid.at("held_on", f"The review at {command.age} can be held from the birthday before it.")
     if work.session.get(ReviewRow, (seen.id, command.age)) is not None:
         raise Conflict(f"The review at {command.age} is on record already.")
     return _add(work, number, ReviewRow, command, day="held_on")
@@ -203,6 +217,12 @@ def _add(work: Work, number: str, table: Any, command: Any, *, day: str | None =
     return recipient(work, number)
 
 
+def _ended(work: Work, number: str, command: EndOn) -> date:
+    if command.on is not None:
+        _check_past(work, "on", command.on, seen_recipient(work, number).birth_date)
+    return command.on or work.today
+
+
 def _own(work: Work, number: str, table: Any, row_id: int) -> Any:
     seen = seen_recipient(work, number)
     row = work.session.get(table, row_id)
@@ -234,6 +254,20 @@ def _fresh_case_number(work: Work) -> str:
 def _check_birth_date(work: Work, birth_date: Any) -> None:
     if (problem := rules.birth_date_problem(birth_date, work.today)) is not None:
         raise Invalid.at("birth_date", problem)
+
+
+def _check_prescribed(work: Work, prescribed_on: date | None, birth_date: date) -> None:
+    if prescribed_on is not None:
+        _check_past(work, "prescribed_on", prescribed_on, birth_date)
+
+
+def _doubt_a_second_case(work: Work, command: AddRecipient) -> None:
+    name = fold(f"{command.given_name} {command.family_name}")
+    same = (RecipientRow.search_name == name, RecipientRow.birth_date == command.birth_date)
+    number = work.session.scalar(sa.select(RecipientRow.case_number).where(*same, visible(work.actor, work.today)))
+    if number is not None:
+        sentence = f"Somebody of this name and birth date is registered already: case {number}. Is it the same person?"
+        raise Doubted((Doubt("given_name", sentence),))
 
 
 def _check_past(work: Work, field: str, day: Any, birth_date: Any) -> None:

@@ -17,6 +17,7 @@ from service.recipients.schemas import (
     AddRecipient,
     AddSuitability,
     ChangeRecipient,
+    EndOn,
     HoldReview,
     RecipientFilter,
     RecipientLine,
@@ -25,6 +26,8 @@ from service.recipients.schemas import (
 from service.web.edge import reads, writes
 
 router = APIRouter(tags=["recipients"])
+
+TODAY = EndOn()
 
 
 @router.post("/recipients", status_code=201)
@@ -64,9 +67,9 @@ def add_contact(work: Work, case_number: str, command: AddContact) -> RecipientV
 
 @router.post("/recipients/{case_number}/contacts/{contact}/end")
 @writes
-def end_contact(work: Work, case_number: str, contact: Id) -> RecipientView:
+def end_contact(work: Work, case_number: str, contact: Id, command: EndOn = TODAY) -> RecipientView:
     """A contact speaks for the recipient no more."""
-    return actions.end_contact(work, case_number, contact)
+    return actions.end_contact(work, case_number, contact, command)
 
 
 @router.post("/recipients/{case_number}/consents", status_code=201)
@@ -78,9 +81,9 @@ def add_consent(work: Work, case_number: str, command: AddConsent) -> RecipientV
 
 @router.post("/recipients/{case_number}/consents/{consent}/withdraw")
 @writes
-def withdraw_consent(work: Work, case_number: str, consent: Id) -> RecipientView:
+def withdraw_consent(work: Work, case_number: str, consent: Id, command: EndOn = TODAY) -> RecipientView:
     """Take a consent back."""
-    return actions.withdraw_consent(work, case_number, consent)
+    return actions.withdraw_consent(work, case_number, consent, command)
 
 
 @router.post("/recipients/{case_number}/suitability", status_code=201)

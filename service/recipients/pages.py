@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from typing import Annotated, Any
 from urllib.parse import urlencode
 
@@ -14,10 +15,9 @@ from starlette.datastructures import FormData
 from service.access.permissions import May, Role
 from service.access.work import Work
 from service.accounts.queries import people_at, sites
-from service.kit.errors import Invalid
 from service.kit.schema import Id
-from service.recipients import actions, queries
-from service.recipients.rules import Side
+from service.recipients import actions, posted, queries
+from service.recipients.languages import LANGUAGES
 from service.recipients.schemas import (
     AddConsent,
     AddContact,
@@ -25,6 +25,7 @@ from service.recipients.schemas import (
     AddRecipient,
     AddSuitability,
     ChangeRecipient,
+    EndOn,
     HoldReview,
     RecipientFilter,
     RecipientView,
@@ -67,8 +68,7 @@ def register_form(work: Work, request: Request) -> Response:
 def register(work: Work, form: Posted) -> Response:
     """Open a case."""
     with shown_again("recipients/form.html", form, lambda: _form_context(work)):
-        values = _particulars(form)
-        opened = actions.register(work, command(AddRecipient, values))
+        opened = actions.register(work, command(AddRecipient, posted.registered(form)))
     return RedirectResponse(f"/recipients/{opened.case_number}?done=recipient-registered", 303)
 
 
@@ -83,18 +83,18 @@ def particulars(work: Work, request: Request, case_number: str) -> Response:
 @reads
 def change_form(work: Work, request: Request, case_number: str) -> Response:
     """The particulars in a form."""
-    context = _form_context(work, queries.recipient(work, case_number))
-    return render(request, "recipients/form.html", {**context, **UNTOUCHED, "typed": _typed(context["person"])})
+    person = queries.recipient(work, case_number)
+    context = {**_form_context(work, person), **UNTOUCHED, "typed": posted.typed(person)}
+    return render(request, "recipients/form.html", context)
 
 
 @router.post("/recipients/{case_number}/change")
 @writes
 def change(work: Work, case_number: str, form: Posted) -> Response:
-    """Change the particulars; every field of the form was shown, so an empty one is meant to be empty."""
-    with shown_again("recipients/form.html", form, lambda: _form_context(work, queries.recipient(work, case_number))):
-        values = {**dict.fromkeys(_EMPTIABLE, ""), "latex_allergy": None, "prescribed_on": None, **_particulars(form)}
-        values.pop("site", None)
-        actions.change(work, case_number, command(ChangeRecipient, values))
+    """Change the fields that were altered, and leave alone what somebody else changed meanwhile."""
+    person = queries.recipient(work, case_number)
+    with shown_again("recipients/form.html", form, lambda: _form_context(work, person)):
+        actions.change(work, case_number, command(ChangeRecipient, posted.changed(form, person)))
     return RedirectResponse(f"/recipients/{case_number}?done=recipient-changed", 303)
 
 
@@ -107,25 +107,26 @@ def add_contact(work: Work, case_number: str, form: Posted) -> Response:
 
 @router.post("/recipients/{case_number}/contacts/{contact}/end")
 @writes
-def end_contact(work: Work, case_number: str, contact: Id, _form: Posted) -> Response:
+def end_contact(work: Work, case_number: str, contact: Id, form: Posted) -> Response:
     """End a contact."""
-    actions.end_contact(work, case_number, contact)
-    return _back_to_particulars(case_number)
+    return _record(work, case_number, form, EndOn, partial(_end, actions.end_contact, contact))
 
 
 @router.post("/recipients/{case_number}/consents")
 @writes
 def add_consent(work: Work, case_number: str, form: Posted) -> Response:
-    """Record a consent."""
-    return _record(work, case_number, form, AddConsent, actions.add_consent)
+    """Record what was agreed to, each purpose as a consent of its own."""
+    with shown_again("recipients/particulars.html", form, lambda: _case_context(work, case_number)):
+        for given in posted.consents(form):
+            actions.add_consent(work, case_number, command(AddConsent, given))
+    return _back_to_particulars(case_number, "consent-recorded")
 
 
 @router.post("/recipients/{case_number}/consents/{consent}/withdraw")
 @writes
-def withdraw_consent(work: Work, case_number: str, consent: Id, _form: Posted) -> Response:
+def withdraw_consent(work: Work, case_number: str, consent: Id, form: Posted) -> Response:
     """Take a consent back."""
-    actions.withdraw_consent(work, case_number, consent)
-    return _back_to_particulars(case_number)
+    return _record(work, case_number, form, EndOn, partial(_end, actions.withdraw_consent, consent))
 
 
 @router.post("/recipients/{case_number}/suitability")
@@ -157,17 +158,6 @@ def hold_review(work: Work, case_number: str, form: Posted) -> Response:
     return _record(work, case_number, form, HoldReview, actions.hold_review)
 
 
-_EMPTIABLE = (
-    "state_reason",
-    "skin_allergies",
-    "colour_wishes",
-    "notes",
-    "prescriber_name",
-    "prescriber_profession",
-    "prescriber_registration",
-)
-
-
 def _record(
     work: Work,
     case_number: str,
@@ -180,12 +170,20 @@ def _record(
     return _back_to_particulars(case_number)
 
 
-def _back_to_particulars(case_number: str) -> Response:
-    return RedirectResponse(f"/recipients/{case_number}/particulars?done=recipient-changed", 303)
+def _end(act: Callable[..., RecipientView], row_id: int, work: Work, case_number: str, asked: EndOn) -> RecipientView:
+    return act(work, case_number, row_id, asked)
+
+
+def _back_to_particulars(case_number: str, done: str = "recipient-changed") -> Response:
+    return RedirectResponse(f"/recipients/{case_number}/particulars?done={done}", 303)
 
 
 def _form_context(work: Work, person: RecipientView | None = None) -> dict[str, Any]:
-    return {"person": person, "sites": [(each.code, each.name) for each in sites(work)]}
+    return {
+        "person": person,
+        "sites": [(each.code, each.name) for each in sites(work)],
+        "languages": sorted(LANGUAGES.items(), key=lambda each: each[1]),
+    }
 
 
 def _case_context(work: Work, case_number: str) -> dict[str, Any]:
@@ -196,32 +194,3 @@ def _case_context(work: Work, case_number: str) -> dict[str, Any]:
         at_site = people_at(work, Role.VOLUNTEER, person.site)
         volunteers = [(each.id, each.name) for each in at_site if each.id not in helping]
     return {"person": person, "volunteers": volunteers}
-
-
-def _typed(person: RecipientView) -> dict[str, str]:
-    """The form's fields as they stand in the register."""
-    typed = {name: str(value) for name, value in person.model_dump(mode="json").items() if isinstance(value, str)}
-    if person.latex_allergy is not None:
-        typed["latex_allergy"] = "yes" if person.latex_allergy else "no"
-    for limb in person.limbs:
-        typed |= {f"{limb.side}_cause": limb.cause, f"{limb.side}_level": limb.level, f"{limb.side}_note": limb.note}
-    return typed
-
-
-def _particulars(form: FormData) -> dict[str, Any]:
-    """The fields of the form as a command's values: limbs by side, allergy as yes, no or not asked."""
-    values: dict[str, Any] = filled(form)
-    limbs = []
-    for side in Side:
-        cause, level, note = (values.pop(f"{side}_{part}", None) for part in ("cause", "level", "note"))
-        if level and not cause:
-            raise Invalid.at(f"{side}_cause", "Say whether it was so at birth or came later.")
-        if cause and not level:
-            raise Invalid.at(f"{side}_level", "Say where the limb ends.")
-        if level:
-            limbs.append({"side": side, "cause": cause, "level": level, "note": note or ""})
-    if limbs:
-        values["limbs"] = limbs
-    if "latex_allergy" in values:
-        values["latex_allergy"] = {"yes": True, "no": False}.get(values["latex_allergy"])
-    return values

@@ -9,14 +9,16 @@ import sqlalchemy as sa
 from service.access.permissions import May
 from service.access.usecase import usecase
 from service.access.work import Work
+from service.accounts.queries import site_choice
 from service.accounts.tables import AccountRow, SiteRow
-from service.kit.errors import NotFound
+from service.kit.clock import age_on
+from service.kit.errors import Invalid, NotFound
 from service.kit.paging import Page, after, decode, encode
+from service.recipients.languages import LANGUAGES
 from service.recipients.rules import (
     REVIEW_AGES,
     Responsibility,
     birthday,
-    is_child,
     limb_in_words,
     read_case_number,
     still_needed,
@@ -64,15 +66,15 @@ def recipients(work: Work, wanted: RecipientFilter) -> Page[RecipientLine]:
     statement = (
         sa.select(*_LINE, RecipientRow.id, RecipientRow.search_name)
         .join(SiteRow, SiteRow.id == RecipientRow.site_id)
-        .where(visible(work.actor, work.today), *_wanted(wanted))
+        .where(visible(work.actor, work.today), *_wanted(work, wanted))
         .order_by(*order)
         .limit(wanted.limit + 1)
     )
     if wanted.cursor is not None:
-        statement = statement.where(after(order, decode(wanted.cursor, (str, int))))
+        statement = statement.where(after(order, _place(work, wanted.cursor)))
     rows = work.session.execute(statement).all()
     shown = rows[: wanted.limit]
-    more = encode((shown[-1].search_name, shown[-1].id)) if len(rows) > len(shown) else None
+    more = encode((shown[-1].id,)) if len(rows) > len(shown) else None
     return Page(items=[RecipientLine.model_validate(row._mapping) for row in shown], next=more)
 
 
@@ -92,20 +94,17 @@ def recipient(work: Work, case_number: str) -> RecipientView:
         LimbView.model_validate({**each, "words": limb_in_words(each["side"], each["cause"], each["level"])})
         for each in _of(work, LimbRow, row.id, order_by=LimbRow.side)
     ]
-    contacts = [
-        ContactView.model_validate(each)
-        for each in _of(work, ContactRow, row.id, ContactRow.ended_on.is_(None), order_by=ContactRow.id)
-    ]
+    contacts = [ContactView.model_validate(each) for each in _of(work, ContactRow, row.id, order_by=ContactRow.id)]
+    current = [contact for contact in contacts if contact.ended_on is None]
     consents = [ConsentView.model_validate(each) for each in _of(work, ConsentRow, row.id, order_by=ConsentRow.id)]
     notes = [
         SuitabilityView.model_validate(each)
         for each in _of(work, SuitabilityRow, row.id, order_by=(SuitabilityRow.noted_on, SuitabilityRow.id))
     ]
-    child = is_child(row.birth_date, work.today)
     missing = still_needed(
-        is_child=child,
+        age=age_on(row.birth_date, work.today),
         limbs=len(limbs),
-        guardians=sum(contact.responsibility is Responsibility.YES for contact in contacts),
+        guardians=sum(contact.responsibility is Responsibility.YES for contact in current),
         consents=frozenset((each.kind, each.purpose) for each in consents if each.withdrawn_on is None),
         suitability=notes[-1].verdict if notes else None,
         prescriber=row.prescriber_name,
@@ -115,7 +114,9 @@ def recipient(work: Work, case_number: str) -> RecipientView:
         {
             **row._mapping,
             "limbs": limbs,
-            "contacts": contacts,
+            "contacts": current,
+            "former_contacts": [contact for contact in contacts if contact.ended_on is not None],
+            "language_name": LANGUAGES.get(row.language, row.language),
             "consents": consents,
             "suitability": notes,
             "helpers": _helpers(work, row.id),
@@ -149,10 +150,23 @@ def _no_such_case() -> NotFound:
     return NotFound("There is no case with this number among those you may see.")
 
 
-def _wanted(wanted: RecipientFilter) -> list[sa.ColumnElement[bool]]:
+def _place(work: Work, cursor: str) -> tuple[str, int]:
+    """Where a page ended. The cursor itself holds no name: addresses end up in logs."""
+    (last,) = decode(cursor, (int,))
+    row = work.session.execute(
+        sa.select(RecipientRow.search_name, RecipientRow.id).where(
+            RecipientRow.id == last, visible(work.actor, work.today)
+        )
+    ).one_or_none()
+    if row is None:
+        raise Invalid.at("cursor", "This cursor is not valid any more. Start again from the first page.")
+    return row.search_name, row.id
+
+
+def _wanted(work: Work, wanted: RecipientFilter) -> list[sa.ColumnElement[bool]]:
     conditions = named(wanted.q)
     if wanted.site:
-        conditions.append(SiteRow.code == wanted.site)
+        conditions.append(RecipientRow.site_id == site_choice(work, wanted.site))
     if wanted.state:
         conditions.append(RecipientRow.state == wanted.state)
     return conditions

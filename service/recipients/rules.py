@@ -149,7 +149,11 @@ def fold(text: str) -> str:
     return " ".join("".join(character for character in plain if not unicodedata.combining(character)).split())
 
 
-REVIEW_AGES = (16, 18)
+ADULT_AGE = 18
+ASSENT_FROM_AGE = 3
+"""From about here a child can say yes or no in a way of its own (common practice; local rules decide)."""
+
+REVIEW_AGES = (16, ADULT_AGE)
 """Birthdays at which what is theirs passes to the recipient; local law and practice decide what exactly."""
 
 
@@ -159,11 +163,6 @@ def birthday(birth_date: date, age: int) -> date:
         return birth_date.replace(year=birth_date.year + age)
     except ValueError:
         return date(birth_date.year + age, 3, 1)
-
-
-def is_child(birth_date: date, day: date) -> bool:
-    """Under 18."""
-    return age_on(birth_date, day) < REVIEW_AGES[-1]
 
 
 _SHORTENED_AT = {
@@ -225,7 +224,7 @@ def past_day_problem(day: date, birth_date: date, today: date) -> str | None:
 
 def still_needed(
     *,
-    is_child: bool,
+    age: int,
     limbs: int,
     guardians: int,
     consents: frozenset[tuple[ConsentKind, Purpose]],
@@ -234,12 +233,14 @@ def still_needed(
     latex_asked: bool,
 ) -> list[str]:
     """What a case still lacks before a device is made, as short phrases; empty when nothing is."""
+    is_child = age < ADULT_AGE
     lacks = {
         "a description of the limb": limbs == 0,
         "a contact with parental responsibility": is_child and guardians == 0,
         "consent to keeping records": (ConsentKind.CONSENT, Purpose.RECORDS) not in consents,
         "consent to the device": (ConsentKind.CONSENT, Purpose.DEVICE) not in consents,
-        "the child's own assent": is_child and (ConsentKind.ASSENT, Purpose.DEVICE) not in consents,
+        "the child's own assent": ASSENT_FROM_AGE <= age < ADULT_AGE
+        and (ConsentKind.ASSENT, Purpose.DEVICE) not in consents,
         "a clinician's note that a device is suitable": suitability is not Verdict.SUITABLE,
         "a prescriber": not prescriber,
         "an answer about latex allergy": not latex_asked,

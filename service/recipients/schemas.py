@@ -5,10 +5,11 @@ from __future__ import annotations
 from datetime import date
 from typing import Annotated, Self
 
-from pydantic import BeforeValidator, ConfigDict, Field, model_validator
+from pydantic import AfterValidator, BeforeValidator, ConfigDict, Field, model_validator
 
 from service.kit.paging import Listing
 from service.kit.schema import Command, Day, Line, Text, View
+from service.recipients.languages import checked_language
 from service.recipients.rules import (
     CaseState,
     Cause,
@@ -61,6 +62,12 @@ class AddConsent(Command):
     words: Text = ""
 
 
+class EndOn(Command):
+    """The day something came to its end; today when it is not said."""
+
+    on: Day | None = None
+
+
 class AddSuitability(Command):
     """A clinician's note: whether a device is suitable, and what to watch."""
 
@@ -84,6 +91,7 @@ class HoldReview(Command):
     outcome: Line
 
 
+Language = Annotated[str, AfterValidator(checked_language)]
 NO_CHOICE = BeforeValidator(lambda given: given or None)
 """On a field of a query: an empty choice, as a form sends it, is no choice."""
 
@@ -96,7 +104,10 @@ def _one_a_side(limbs: tuple[AddLimb, ...]) -> None:
 
 
 class AddRecipient(Command):
-    """Open a case. `site` is a site's code; without it, the site you belong to."""
+    """Open a case. `site` is a site's code; without it, the first site you belong to.
+
+    With `ask_about_namesake`, as the form sends it, somebody of the same name and birth date is doubted first.
+    """
 
     model_config = ConfigDict(
         json_schema_extra={
@@ -115,7 +126,7 @@ class AddRecipient(Command):
     birth_date: Day
     sex: Sex
     site: Line | None = None
-    language: Line = "en"
+    language: Language = "en"
     state: CaseState = CaseState.ACTIVE
     state_reason: Text = ""
     limbs: _Limbs = ()
@@ -129,6 +140,7 @@ class AddRecipient(Command):
     prescriber_profession: Text = ""
     prescriber_registration: Text = ""
     prescribed_on: Day | None = None
+    ask_about_namesake: bool = False
 
     @model_validator(mode="after")
     def _sides(self) -> Self:
@@ -137,7 +149,10 @@ class AddRecipient(Command):
 
 
 class ChangeRecipient(Command):
-    """New particulars; what is left out stays as it is. `limbs` replaces the description of the sides it names."""
+    """New particulars; what is left out stays as it is. `limbs` replaces the description of the sides it names.
+
+    A birth date that moves by more than a year is asked about: `confirmed` says that it is right.
+    """
 
     model_config = ConfigDict(json_schema_extra={"example": {"colour_wishes": "green, with a dark blue palm"}})
 
@@ -145,7 +160,7 @@ class ChangeRecipient(Command):
     family_name: Line = ""
     birth_date: Day = date.min
     sex: Sex = Sex.UNSPECIFIED
-    language: Line = "en"
+    language: Language = "en"
     state: CaseState = CaseState.ACTIVE
     state_reason: Text = ""
     limbs: _Limbs = ()
@@ -157,6 +172,7 @@ class ChangeRecipient(Command):
     prescriber_profession: Text = ""
     prescriber_registration: Text = ""
     prescribed_on: Day | None = None
+    confirmed: bool = False
 
     @model_validator(mode="after")
     def _sides(self) -> Self:
@@ -185,6 +201,7 @@ class ContactView(View):
     email: str
     phone: str
     address: str
+    ended_on: date | None
 
 
 class ConsentView(View):
@@ -242,10 +259,12 @@ class RecipientView(RecipientLine):
 
     sex: Sex
     language: str
+    language_name: str
     state_reason: str
     state_since: date
     limbs: list[LimbView]
     contacts: list[ContactView]
+    former_contacts: list[ContactView]
     consents: list[ConsentView]
     suitability: list[SuitabilityView]
     helpers: list[HelperView]

@@ -30,13 +30,11 @@ def visible(actor: Actor, today: date) -> sa.ColumnElement[bool]:
 
 
 def named(q: str) -> list[sa.ColumnElement[bool]]:
-    """Recipients of whom every word of `q` begins a name, or their case number."""
-    conditions: list[sa.ColumnElement[bool]] = []
-    for part in fold(q).split():
-        if part[0].isdigit():
-            digits = part.replace("-", "")
-            shown = digits if len(digits) <= 3 else f"{digits[:3]}-{digits[3:]}"
-            conditions.append(RecipientRow.case_number.startswith(shown, autoescape=True))
-        else:
-            conditions.append((sa.literal(" ") + RecipientRow.search_name).contains(f" {part}", autoescape=True))
+    """Recipients of whom every word of `q` begins a name, and whose case number holds its digits, spaced anyhow."""
+    parts = fold(q).split()
+    names = [part for part in parts if not part[0].isdigit()]
+    conditions = [(sa.literal(" ") + RecipientRow.search_name).contains(f" {part}", autoescape=True) for part in names]
+    if digits := "".join(part.replace("-", "") for part in parts if part[0].isdigit()):
+        bare = sa.func.replace(RecipientRow.case_number, "-", "")
+        conditions.append(bare.contains(digits, autoescape=True))
     return conditions

@@ -25,9 +25,9 @@ from service.access.work import Work
 from service.kit.clock import Clock
 from service.kit.db import Database
 from service.settings import Settings
-from service.web.form_token import SESSION_COOKIE
 from service.web.idempotency import earlier_answer, keep_answer
 from service.web.limits import fingerprint
+from service.web.shown import is_api, shown_by
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -42,6 +42,11 @@ class Frame:
     clock: Clock
     identify: Callable[[Session, Credential, datetime], Actor]
     note_reads: Callable[[Work, set[int]], None]
+
+    def knows(self, request: Request) -> bool:
+        """Whether a request comes from somebody: asked when it was refused before its route could find out."""
+        with self.db.reading() as session:
+            return self.identify(session, shown_by(request), self.clock()).is_person
 
 
 def frame(request: Request) -> Frame:
@@ -72,7 +77,7 @@ def writes(route: Callable[Concatenate[Work, P], R]) -> Callable[..., R]:
     def run(request: Request, /, *args: P.args, **kwargs: P.kwargs) -> Any:
         held = frame(request)
         # A page may show what is never kept, such as a new token; a form sent twice is the page's own affair.
-        key = request.headers.get("Idempotency-Key") if _is_api(request) else None
+        key = request.headers.get("Idempotency-Key") if is_api(request) else None
         status = request.scope["route"].status_code or 200
         with held.db.writing() as session:
             work = _work(held, session, request)
@@ -91,20 +96,9 @@ def writes(route: Callable[Concatenate[Work, P], R]) -> Callable[..., R]:
 
 def _work(held: Frame, session: Session, request: Request) -> Work:
     now = held.clock()
-    actor = held.identify(session, _credential(request), now)
+    actor = held.identify(session, shown_by(request), now)
     request.state.actor = actor
     return Work(session, actor, now)
-
-
-def _credential(request: Request) -> Credential:
-    if not _is_api(request):
-        return Credential(session=request.cookies.get(SESSION_COOKIE))
-    scheme, _, token = request.headers.get("Authorization", "").partition(" ")
-    return Credential(token=token.strip() or None) if scheme.lower() == "bearer" else Credential()
-
-
-def _is_api(request: Request) -> bool:
-    return request.url.path.startswith("/api/")
 
 
 def _seen_by_fastapi(route: Callable[..., Any], run: Callable[..., Any]) -> Callable[..., Any]:

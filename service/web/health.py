@@ -10,7 +10,7 @@ from service.web.edge import frame
 router = APIRouter()
 
 
-@router.get("/health")
+@router.api_route("/health", methods=["GET", "HEAD"])
 def health(request: Request) -> dict[str, str]:
     """Answers once the database does."""
     with frame(request).db.reading() as session:

@@ -6,11 +6,13 @@ The answer is kept in the transaction of the act, so there is never one without 
 from __future__ import annotations
 
 from datetime import datetime
+from hashlib import sha256
 from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
 
+from service.access.actor import Actor
 from service.access.work import Work
 from service.kit.db import Base, insert_unless_there
 from service.kit.errors import Invalid
@@ -33,8 +35,10 @@ class AnswerRow(Base):
 def earlier_answer(work: Work, key: str, fingerprint: str) -> Any | None:
     """The answer given to this key before, or None when this call is the first and now holds the key.
 
-    Raises Invalid when the key was used for a different request.
+    Raises Invalid when the key was used for a different request, or by the same person with other roles or sites:
+    what somebody may no longer see is not answered again.
     """
+    fingerprint = _as_whom(work.actor, fingerprint)
     if not 1 <= len(key) <= LONGEST_KEY:
         raise Invalid.at("Idempotency-Key", f"Use a key of 1 to {LONGEST_KEY} characters, such as a UUID.")
     mine = {"account_id": work.actor.account_id, "key": key}
@@ -45,6 +49,11 @@ def earlier_answer(work: Work, key: str, fingerprint: str) -> Any | None:
     if row.fingerprint != fingerprint:
         raise Invalid.at("Idempotency-Key", "This key was used for another request. Use a new key for a new request.")
     return row.answer
+
+
+def _as_whom(actor: Actor, fingerprint: str) -> str:
+    standing = f"{fingerprint} {sorted(actor.roles)} {sorted(actor.sites)}"
+    return sha256(standing.encode()).hexdigest()
 
 
 def keep_answer(work: Work, key: str, answer: Any) -> None:

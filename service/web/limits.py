@@ -1,4 +1,4 @@
-"""A bound on request bodies, and a fingerprint of each, in one pure-ASGI middleware."""
+"""What a request may be before anything reads it, and a fingerprint of each, in one pure-ASGI middleware."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ from service.web.problems import plain_problem
 UNSAFE = frozenset({"POST", "PUT", "PATCH", "DELETE"})
 
 
-class BoundedBody:
-    """Refuses a body over the limit before anything reads it whole, and hashes what passes.
+class BoundedRequest:
+    """Refuses an address with a NUL in it, and a body over the limit before it is read whole; hashes what passes.
 
     A declared length is refused at once; an undeclared one is counted as it streams in.
     """
@@ -24,6 +24,10 @@ class BoundedBody:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Count, hash, and refuse."""
+        if scope["type"] == "http" and ("\x00" in scope["path"] or b"%00" in scope["query_string"]):
+            detail = "The address holds a NUL character, which cannot be stored or looked for. Type it again."
+            await plain_problem(scope, 400, "The address cannot be right", detail)(scope, receive, send)
+            return
         if scope["type"] != "http" or scope["method"] not in UNSAFE:
             await self.app(scope, receive, send)
             return

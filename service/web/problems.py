@@ -17,9 +17,12 @@ from starlette.types import Scope
 from service.kit import errors
 from service.web.forms import FormAgain
 from service.web.render import render
+from service.web.shown import is_api
 from service.web.validation import field_errors
 
 log = structlog.get_logger()
+
+SIGN_IN_FIRST = "Send a valid token in the Authorization header, and try again."
 
 STATUS: dict[type[errors.Refusal], int] = {
     errors.Unauthenticated: 401,
@@ -116,6 +119,10 @@ def _form_again(request: Request, again: Exception) -> Response:
 
 def _unreadable(request: Request, error: Exception) -> Response:
     assert isinstance(error, RequestValidationError)  # noqa: S101 registered for this type alone
+    if is_api(request) and not request.app.state.frame.knows(
+        request
+    ):  # who asks comes before what is wrong with what they ask
+        return _refused(request, errors.Unauthenticated(SIGN_IN_FIRST))
     found = field_errors(error.errors())
     status = 400 if any(problem["type"] == "json_invalid" for problem in error.errors()) else 422
     detail = "Nothing was stored. " + " ".join(f"{each.field}: {each.message}." for each in found[:3])

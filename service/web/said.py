@@ -7,6 +7,7 @@ SAID = {
     "signed-out": "You are signed out.",
     "password-changed": "Your password is changed. Other browsers have been signed out.",
     "recipient-registered": "The case is open.",
+    "consent-recorded": "What was agreed to is recorded.",
     "recipient-changed": "The particulars are changed.",
     "measurement-recorded": "The measurement is recorded. The forecast is being worked out again.",
     "measurement-corrected": "The correction is recorded. The old value stays, struck through.",

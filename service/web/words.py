@@ -11,6 +11,8 @@ from datetime import date
 from types import MappingProxyType
 from typing import Final, Protocol
 
+from service.kit.days import full_day
+
 DAYS_A_MONTH: Final = 365.25 / 12
 SMALL_NUMBERS: Final = (
     *("no", "one", "two", "three", "four", "five", "six"),
@@ -51,11 +53,6 @@ def day(on: date, today: date) -> str:
     """
     said = f"{on.day} {month_name[on.month]}"
     return said if abs((on - today).days) < 182 else f"{said} {on.year}"
-
-
-def full_day(on: date) -> str:
-    """Return ``"12 March 2027"``, for tables, where a column of days must read alike."""
-    return f"{on.day} {month_name[on.month]} {on.year}"
 
 
 def month(on: date, today: date) -> str:

@@ -119,6 +119,21 @@ def test_a_failing_job_leaves_nothing_waits_longer_and_is_given_up(
     assert register.run_jobs() == 0
 
 
+def test_a_change_wakes_a_failed_job_that_waits(register: Register, failures: list[Exception]) -> None:
+    ask(register)
+    failures += [RuntimeError("no luck")] * 3
+    for _ in range(3):
+        register.run_jobs()
+        register.clock.now = job(register).run_at
+    assert register.run_jobs() == 1, "the fourth try, without luck needed, would have come by itself"
+    ask(register, 2)
+    failures.append(RuntimeError("no luck"))
+    register.run_jobs()
+    assert register.run_jobs() == 0
+    ask(register, 2)
+    assert register.run_jobs() == 1
+
+
 def test_success_settles_what_was_given_up_before(register: Register, failures: list[Exception]) -> None:
     ask(register)
     failures += [RuntimeError("no luck")] * MOST_ATTEMPTS

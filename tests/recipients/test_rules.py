@@ -124,15 +124,17 @@ def test_what_a_childs_case_needs_and_an_adults_does_not() -> None:
         "prescriber": "",
         "latex_asked": False,
     }
-    for_child = still_needed(is_child=True, **nothing)  # type: ignore[arg-type]
-    for_adult = still_needed(is_child=False, **nothing)  # type: ignore[arg-type]
+    for_child = still_needed(age=7, **nothing)  # type: ignore[arg-type]
+    for_adult = still_needed(age=18, **nothing)  # type: ignore[arg-type]
     assert set(for_child) - set(for_adult) == {
         "a contact with parental responsibility",
         "the child's own assent",
     }
+    for_baby = still_needed(age=1, **nothing)  # type: ignore[arg-type]
+    assert set(for_child) - set(for_baby) == {"the child's own assent"}
     assert (
         still_needed(
-            is_child=True,
+            age=7,
             limbs=1,
             guardians=1,
             consents=frozenset(

@@ -1,0 +1,110 @@
+"""The particulars form: how a case fills it in, and how what was posted becomes a command's values."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from starlette.datastructures import FormData
+
+from service.kit.errors import FieldError, Invalid
+from service.recipients.rules import Purpose, Side
+from service.recipients.schemas import RecipientView
+from service.web.forms import filled
+
+WAS = "was-"
+"""Before a field's name: what it held when the form was opened. So two people can change different fields at once."""
+
+_LATEX = {"yes": True, "no": False}
+_LIMB_PARTS = ("cause", "level", "note")
+
+
+def typed(person: RecipientView) -> dict[str, str]:
+    """The form's fields as they stand in the register, each with its `was-` beside it."""
+    now = _as_typed(person)
+    return now | {f"{WAS}{name}": value for name, value in now.items()}
+
+
+def registered(form: FormData) -> dict[str, Any]:
+    """A new case's values: every field that was filled in; a namesake is asked about until it was confirmed."""
+    values = _values(filled(form))
+    confirmed = values.pop("confirmed", None)
+    return {**values, "ask_about_namesake": confirmed is None}
+
+
+def changed(form: FormData, person: RecipientView) -> dict[str, Any]:
+    """The values of the fields that were altered on the form.
+
+    Raises Invalid for a field that somebody else has changed meanwhile, and for a limb whose description was emptied.
+    """
+    posted, opened, now = filled(form), _opened(form), _as_typed(person)
+    altered = {name for name in _FIELDS if posted.get(name, "") != opened.get(name, "")}
+    overtaken = [
+        FieldError(
+            name, f"Somebody changed this to “{now.get(name, '')}” since you opened the form. Keep what is right."
+        )
+        for name in sorted(altered)
+        if now.get(name, "") not in {opened.get(name, ""), posted.get(name, "")}
+    ]
+    if overtaken:
+        raise Invalid("Somebody else changed this case since you opened the form.", fields=tuple(overtaken))
+    sides = {side for side in Side if any(f"{side}_{part}" in altered for part in _LIMB_PARTS)}
+    for side in sides:
+        if opened.get(f"{side}_level") and not posted.get(f"{side}_level"):
+            raise Invalid.at(f"{side}_level", "A limb that is described stays; change what is wrong about it.")
+    kept = altered | {f"{side}_{part}" for side in sides for part in _LIMB_PARTS}
+    return _values(
+        {name: posted.get(name, "") for name in kept} | {k: v for k, v in posted.items() if k == "confirmed"}
+    )
+
+
+def consents(form: FormData) -> list[dict[str, str]]:
+    """One consent for each purpose that was ticked, all given by the same person on the same day."""
+    values = filled(form)
+    ticked = [purpose for purpose in Purpose if values.pop(f"purpose-{purpose}", None)]
+    if not ticked:
+        raise Invalid.at("purpose", "Tick at least one thing that was agreed to.")
+    return [{**values, "purpose": purpose} for purpose in ticked]
+
+
+_FIELDS = (
+    *("given_name", "family_name", "birth_date", "sex", "language", "state", "state_reason", "latex_allergy"),
+    *("skin_allergies", "colour_wishes", "notes", "prescriber_name", "prescriber_profession"),
+    *("prescriber_registration", "prescribed_on"),
+    *(f"{side}_{part}" for side in Side for part in _LIMB_PARTS),
+)
+
+
+def _as_typed(person: RecipientView) -> dict[str, str]:
+    plain = person.model_dump(mode="json", include=set(_FIELDS))
+    fields = {name: value for name, value in plain.items() if isinstance(value, str) and value}
+    fields["latex_allergy"] = {True: "yes", False: "no", None: "not asked"}[person.latex_allergy]
+    for limb in person.limbs:
+        fields |= {f"{limb.side}_cause": limb.cause, f"{limb.side}_level": limb.level}
+        if limb.note:
+            fields[f"{limb.side}_note"] = limb.note
+    return fields
+
+
+def _opened(form: FormData) -> dict[str, str]:
+    was = {name.removeprefix(WAS): value for name, value in form.items() if name.startswith(WAS)}
+    return {name: value for name, value in was.items() if isinstance(value, str)}
+
+
+def _values(posted: dict[str, str]) -> dict[str, Any]:
+    values: dict[str, Any] = {name: value for name, value in posted.items() if not name.startswith(WAS)}
+    limbs = []
+    for side in Side:
+        cause, level, note = (values.pop(f"{side}_{part}", "") for part in _LIMB_PARTS)
+        if level and not cause:
+            raise Invalid.at(f"{side}_cause", "Say whether it was so at birth or came later.")
+        if cause and not level:
+            raise Invalid.at(f"{side}_level", "Say where the limb ends.")
+        if level:
+            limbs.append({"side": side, "cause": cause, "level": level, "note": note})
+    if limbs:
+        values["limbs"] = limbs
+    if "latex_allergy" in values:
+        values["latex_allergy"] = _LATEX.get(values["latex_allergy"])
+    if values.get("prescribed_on") == "":
+        values["prescribed_on"] = None
+    return values
