@@ -22,8 +22,8 @@ from service.sizing.comparing import Limb, Spot, Trial, hand_channels, lengths
 from service.sizing.model.fit import NEAR_MM, inside_at
 from service.sizing.model.hand import looks_small_from_mm, printed_mm
 from service.sizing.model.printing import (
-    Body,
     Feature,
+    Solid,
     comes_out,
     filament_g_per_m,
     fits_printer,
@@ -95,11 +95,11 @@ def features(asked: AskSize, trial: Trial) -> list[FeatureOut]:
 
 
 def plastic(asked: AskSize, trial: Trial) -> PlasticOut | None:
-    """Plastic, time and cost at the scales; None when the base's body is not given."""
-    if asked.base.body is None:
+    """Plastic, time and cost at the scales; None when the base's volume and area are not given."""
+    if asked.base.solid is None:
         return None
-    how, body = asked.printing, _body(asked)
-    base, scaled = (each.printed(how.wall_mm, how.infill) for each in (body, body.scaled(trial.across, trial.along)))
+    how, solid = asked.printing, _solid(asked)
+    base, scaled = (each.printed(how.wall_mm, how.infill) for each in (solid, solid.scaled(trial.across, trial.along)))
     times = scaled.plastic_mm3 / base.plastic_mm3
     mass = scaled.mass_g(how.density)
     hours = scaled.hours() if how.hours_of_base is None else how.hours_of_base * times
@@ -127,8 +127,8 @@ def cautions(asked: AskSize, trial: Trial) -> list[str]:
             f"The wall comes out at {thinnest:.2f} mm, under two widths of the {how.nozzle_mm:g} mm nozzle: "
             "thicken it in the file, or use a finer nozzle."
         )
-    if asked.base.body is not None and how.printer_mm is not None:
-        box = _body(asked).scaled(trial.across, trial.along).box_mm
+    if asked.base.solid is not None and how.printer_mm is not None:
+        box = _solid(asked).scaled(trial.across, trial.along).box_mm
         if not fits_printer(box, how.printer_mm):
             sizes = " by ".join(f"{edge:.0f}" for edge in box)
             found.append(
@@ -248,10 +248,10 @@ def _without(asked: AskSize, limb: Limb, basis: telling.Lacking, level: float) -
     )
 
 
-def _body(asked: AskSize) -> Body:
-    given = asked.base.body
+def _solid(asked: AskSize) -> Solid:
+    given = asked.base.solid
     assert given is not None  # noqa: S101 - callers have looked
-    return Body(given.volume_mm3, given.area_mm2, given.box_mm)
+    return Solid(given.volume_mm3, given.area_mm2, given.box_mm)
 
 
 def _tenth(value: float | None) -> float | None:

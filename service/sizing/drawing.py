@@ -7,11 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from service.sizing.answers import LevelOut
 
-ROW = 58
-"""Least distance between rows: a line of words and the bar under it."""
+ROW, NEAREST = 58, 46
+"""Usual and least distance between rows: a line of words and the bar under it."""
+TALLEST = 480
+"""Rows are not spread wider than this to be to scale: a phone shows no more at once."""
 MARGIN = 44
 TICK_MM = 10
 
@@ -73,13 +76,14 @@ def upright(levels: Sequence[LevelOut]) -> Upright | None:
 
 def _down(levels: Sequence[float]) -> tuple[list[float], float, bool]:
     """Where rows lie, the drawing's height, and whether the distances are to scale."""
-    inner = max(ROW * (len(levels) - 1), 0)
     extent = levels[-1] - levels[0] or 1.0
+    nearest = min((far - near for near, far in pairwise(levels)), default=extent)
+    inner = min(max(ROW * (len(levels) - 1), NEAREST * extent / nearest), TALLEST)
     ys: list[float] = []
     to_scale = True
     for level in levels:
         y = MARGIN + inner * (level - levels[0]) / extent
-        if ys and y < ys[-1] + ROW * 0.8:
+        if ys and y < ys[-1] + NEAREST - 0.5:
             y, to_scale = ys[-1] + ROW, False
         ys.append(round(y, 1))
     return ys, ys[-1] + MARGIN, to_scale

@@ -64,7 +64,7 @@ class FixedFeature(Command):
     axis: Axis = "across"
 
 
-class BodyIn(Command):
+class SolidIn(Command):
     """The base's closed volume and area, and the box around it as (across, across, along)."""
 
     volume_mm3: Annotated[float, Field(gt=0, le=1e9, strict=True)]
@@ -92,7 +92,7 @@ class BaseIn(Command):
     inside_sizes: list[InsideSize] = Field(default=[], max_length=10)
     wall_mm: Mm | None = None
     fixed_features: list[FixedFeature] = Field(default=[], max_length=100)
-    body: BodyIn | None = None
+    solid: SolidIn | None = None
     is_last_print: bool = False
 
     @model_validator(mode="after")

@@ -49,19 +49,19 @@ class Printed:
 
 
 @dataclass(frozen=True, slots=True)
-class Body:
+class Solid:
     """The base's closed volume, its area and the box around it."""
 
     volume_mm3: float
     area_mm2: float
     box_mm: Box
 
-    def scaled(self, across: float, along: float) -> "Body":
-        """The body at two scales. The share of area on the sides and on the ends is taken to be the box's."""
+    def scaled(self, across: float, along: float) -> "Solid":
+        """The part at two scales. The share of area on the sides and on the ends is taken to be the box's."""
         x, y, z = self.box_mm
         ends, sides = x * y, (x + y) * z
         area = (ends * across**2 + sides * across * along) / (ends + sides)
-        return Body(
+        return Solid(
             self.volume_mm3 * across**2 * along,
             self.area_mm2 * area,
             (x * across, y * across, z * along),
