@@ -78,7 +78,7 @@ def _down(levels: Sequence[float]) -> tuple[list[float], float, bool]:
     """Where rows lie, the drawing's height, and whether the distances are to scale."""
     extent = levels[-1] - levels[0] or 1.0
     nearest = min((far - near for near, far in pairwise(levels)), default=extent)
-    inner = min(max(ROW * (len(levels) - 1), NEAREST * extent / nearest), TALLEST)
+    inner = max(ROW * (len(levels) - 1), min(NEAREST * extent / nearest, TALLEST))
     ys: list[float] = []
     to_scale = True
     for level in levels:

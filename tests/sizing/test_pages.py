@@ -14,7 +14,7 @@ from service.sizing.drawing import MARGIN, NEAREST, upright
 from tests.casefile.test_pages import as_somebody, words
 from tests.conftest import Register
 from tests.devices.worn import device, opened, socket
-from tests.sizing.test_api import LIMITS, measured, next_sizes
+from tests.sizing.test_register import LIMITS, measured, next_sizes
 
 
 @pytest.fixture
