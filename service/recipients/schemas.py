@@ -98,12 +98,30 @@ NO_CHOICE = BeforeValidator(lambda given: given or None)
 _Limbs = Annotated[tuple[AddLimb, ...], Field(max_length=2)]
 
 
-def _one_a_side(limbs: tuple[AddLimb, ...]) -> None:
-    if len({limb.side for limb in limbs}) < len(limbs):
-        raise ValueError("Each side can be given once. Put both findings of one side into one limb")
+class _Particulars(Command):
+    """What a new case and a change to one may both say."""
+
+    language: Language = "en"
+    state: CaseState = CaseState.ACTIVE
+    state_reason: Text = ""
+    limbs: _Limbs = ()
+    latex_allergy: bool | None = None
+    skin_allergies: Text = ""
+    colour_wishes: Text = ""
+    notes: Text = ""
+    prescriber_name: Text = ""
+    prescriber_profession: Text = ""
+    prescriber_registration: Text = ""
+    prescribed_on: Day | None = None
+
+    @model_validator(mode="after")
+    def _one_a_side(self) -> Self:
+        if len({limb.side for limb in self.limbs}) < len(self.limbs):
+            raise ValueError("Each side can be given once. Put both findings of one side into one limb")
+        return self
 
 
-class AddRecipient(Command):
+class AddRecipient(_Particulars):
     """Open a case. `site` is a site's code; without it, the first site you belong to.
 
     With `ask_about_namesake`, as the form sends it, somebody of the same name and birth date is doubted first.
@@ -126,29 +144,12 @@ class AddRecipient(Command):
     birth_date: Day
     sex: Sex
     site: Line | None = None
-    language: Language = "en"
-    state: CaseState = CaseState.ACTIVE
-    state_reason: Text = ""
-    limbs: _Limbs = ()
     contacts: Annotated[tuple[AddContact, ...], Field(max_length=10)] = ()
     consents: Annotated[tuple[AddConsent, ...], Field(max_length=20)] = ()
-    latex_allergy: bool | None = None
-    skin_allergies: Text = ""
-    colour_wishes: Text = ""
-    notes: Text = ""
-    prescriber_name: Text = ""
-    prescriber_profession: Text = ""
-    prescriber_registration: Text = ""
-    prescribed_on: Day | None = None
     ask_about_namesake: bool = False
 
-    @model_validator(mode="after")
-    def _sides(self) -> Self:
-        _one_a_side(self.limbs)
-        return self
 
-
-class ChangeRecipient(Command):
+class ChangeRecipient(_Particulars):
     """New particulars; what is left out stays as it is. `limbs` replaces the description of the sides it names.
 
     A birth date that moves by more than a year is asked about: `confirmed` says that it is right.
@@ -160,24 +161,7 @@ class ChangeRecipient(Command):
     family_name: Line = ""
     birth_date: Day = date.min
     sex: Sex = Sex.UNSPECIFIED
-    language: Language = "en"
-    state: CaseState = CaseState.ACTIVE
-    state_reason: Text = ""
-    limbs: _Limbs = ()
-    latex_allergy: bool | None = None
-    skin_allergies: Text = ""
-    colour_wishes: Text = ""
-    notes: Text = ""
-    prescriber_name: Text = ""
-    prescriber_profession: Text = ""
-    prescriber_registration: Text = ""
-    prescribed_on: Day | None = None
     confirmed: bool = False
-
-    @model_validator(mode="after")
-    def _sides(self) -> Self:
-        _one_a_side(self.limbs)
-        return self
 
 
 class LimbView(View):
