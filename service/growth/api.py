@@ -6,6 +6,7 @@ from fastapi import APIRouter
 
 from service.access.work import Work
 from service.growth import actions, queries
+from service.growth.recorded import ForecastRecord
 from service.growth.start_dates import AskStartDate, StartDate
 from service.growth.stored import AskForecasts, ForecastAnswers, StoredForecast
 from service.kit.paging import Page
@@ -19,6 +20,13 @@ router = APIRouter(tags=["forecasts"])
 def forecasts(work: Work, case_number: str) -> Page[StoredForecast]:
     """When each socket in place of a device in use will be outgrown; `state` says whether that is up to date."""
     return Page(items=queries.forecasts(work, case_number))
+
+
+@router.get("/forecast-record")
+@reads
+def forecast_record(work: Work) -> ForecastRecord:
+    """How well forecasts have done at your sites: numbers only, small ones hidden."""
+    return queries.forecast_record(work)
 
 
 @router.post("/forecasts")

@@ -13,12 +13,16 @@ from service.access.work import Work
 from service.accounts.tables import SiteRow
 from service.anthropometry.dimensions import CATALOGUE
 from service.devices.queries import IN_PLACE, worn_sockets
+from service.devices.rules import EndReason
 from service.devices.schemas import WornSocket
 from service.devices.tables import DeviceRow, SocketRow
+from service.growth.record import HORIZONS, Judged
+from service.growth.recorded import Entry, ForecastRecord, told
 from service.growth.rules import grows_as, state_of
 from service.growth.schemas import ForecastCase
 from service.growth.stored import SocketCase, StoredForecast
 from service.growth.tables import ForecastRow
+from service.kit.db import plus_days
 from service.kit.jobs import JobRow, JobState
 from service.measurements.queries import readings_for
 from service.recipients.followups import FORECAST_REFRESH
@@ -26,6 +30,16 @@ from service.recipients.queries import seen_recipient
 from service.recipients.rules import CaseState, Level, Side
 from service.recipients.scope import visible
 from service.recipients.tables import LimbRow, RecipientRow
+
+JUDGED_BY = (
+    EndReason.OUTGROWN,
+    EndReason.BROKEN,
+    EndReason.WORN_OUT,
+    EndReason.PREFERENCE,
+    EndReason.NOTICE,
+    EndReason.MOVED,
+)
+"""Ends of sockets that were worn, so that their forecasts can be judged."""
 
 
 @usecase(May.SEE_CASES)
@@ -101,6 +115,58 @@ def socket_cases(work: Work, recipient_id: int) -> list[SocketCase]:
             )
         )
     return found
+
+
+@usecase(May.SEE_FORECAST_RECORD)
+def forecast_record(work: Work) -> ForecastRecord:
+    """How the forecasts of sockets that have come off have done, over the actor's sites; no case is told apart."""
+    kinds = [(days, replayed) for days in HORIZONS for replayed in (False, True)]
+    statement = sa.union_all(*(_in_force(work, days, replayed=replayed) for days, replayed in kinds))
+    rows = work.session.execute(statement.execution_options(yield_per=1000))
+    return told(
+        Entry(
+            row.model,
+            row.replayed,
+            row.horizon_days,
+            Judged(row.as_of, row.p10, row.p50, row.p90, row.ended_on, row.end_reason == EndReason.OUTGROWN),
+        )
+        for row in rows
+    )
+
+
+def _in_force(work: Work, days: int, *, replayed: bool) -> sa.Select[*tuple[Any, ...]]:
+    """For each socket that came off, the newest forecast so many days before: made at the time, or replayed."""
+    # A forecast is made for the day it is made on; one made later than that was worked out with hindsight.
+    hindsight = ForecastRow.computed_at >= plus_days(ForecastRow.as_of, 2)
+    newest = (
+        sa.select(ForecastRow.id)
+        .where(
+            ForecastRow.socket_id == SocketRow.id,
+            ForecastRow.as_of <= plus_days(SocketRow.ended_on, -days),
+            hindsight if replayed else ~hindsight,
+        )
+        .order_by(ForecastRow.as_of.desc(), ForecastRow.id.desc())
+        .limit(1)
+        .correlate(SocketRow)
+        .scalar_subquery()
+    )
+    return (
+        sa.select(
+            ForecastRow.model,
+            sa.literal(replayed).label("replayed"),
+            sa.literal(days).label("horizon_days"),
+            ForecastRow.as_of,
+            ForecastRow.p10,
+            ForecastRow.p50,
+            ForecastRow.p90,
+            SocketRow.ended_on,
+            SocketRow.end_reason,
+        )
+        .join(DeviceRow, DeviceRow.id == SocketRow.device_id)
+        .join(RecipientRow, RecipientRow.id == DeviceRow.recipient_id)
+        .join(ForecastRow, ForecastRow.id == newest)
+        .where(SocketRow.end_reason.in_(JUDGED_BY), RecipientRow.site_id.in_(work.actor.sites))
+    )
 
 
 @usecase(May.REFRESH_FORECASTS)
