@@ -15,7 +15,7 @@ from service.growth.schemas import ReadingIn
 from service.growth.stateless import to_case
 from service.sizing.model.fit import ACROSS, ROUND, Judged, Place, choose, inside_at, judge, size_needed
 from service.sizing.model.socks import sets_of_socks
-from service.sizing.model.wear import Floats, first_months, from_day_one, until
+from service.sizing.model.wear import Floats, first_months, from_day_one, months_from, until
 from service.sizing.rules import BREADTHS, LENGTHS, SURE_OF_LENGTH, SURE_TO_LAST, USUAL_MONTHS
 from service.sizing.schemas import AskSize
 
@@ -67,12 +67,9 @@ def look(asked: AskSize) -> Limb:
     levels = measured_levels(asked)
     case = to_case(asked.case)
     found = look_ahead(case, [Channel(asked.base.dimension, asked.side, level) for level in levels] + _others(asked))
-    sizes: dict[Channel, Floats] = {}
     day_one = asked.fitted_in_days / DAYS_IN_YEAR
-    months = from_day_one(found.years, np.zeros((1, len(found.years))), day_one)[0]
-    for channel, paths in found.sizes.items():
-        sizes[channel] = from_day_one(found.years, paths, day_one)[1]
-    return Limb(months, sizes, levels, found.remarks)
+    sizes = {channel: from_day_one(found.years, paths, day_one) for channel, paths in found.sizes.items()}
+    return Limb(months_from(found.years, day_one), sizes, levels, found.remarks)
 
 
 def measured_levels(asked: AskSize) -> dict[float, date]:

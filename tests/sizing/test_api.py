@@ -66,6 +66,17 @@ def test_five_per_cent_stands_beside_it_with_its_months_and_socks(trustee: TestC
     assert (larger["months"]["p50"] or 99) > (flat["months"]["p50"] or 99) or larger["months"]["p50"] is None
 
 
+def test_the_socket_worn_now_lasts_as_long_as_its_forecast_says(trustee: TestClient) -> None:
+    case = question()["case"]
+    case["readings"] = [girth(40, 176.5, "2025-09-01"), girth(40, 180.0)]
+    worn = {"inside_profile": profile((40, 187.0)), "is_last_print": True}
+    now = asked(trustee, case=case, base=worn, last={}, fitted_in_days=0, try_across=1.0)["tried"]
+    forecast = trustee.post("/api/v1/forecasts", json={"cases": [case]}).json()["items"][0]
+    for quantile in ("p10", "p50"):
+        days = (date.fromisoformat(forecast["due"][quantile]) - date.fromisoformat(case["as_of"])).days
+        assert now["months"][quantile] == pytest.approx(days * 12 / 365.25, abs=0.1)
+
+
 def test_fewer_months_wanted_make_a_smaller_socket_that_lasts_them(trustee: TestClient) -> None:
     found = asked(trustee, wanted_months=4)
     assert found["next"]["lasts"] == pytest.approx(0.9, abs=0.02)

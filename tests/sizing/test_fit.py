@@ -14,7 +14,7 @@ from service.sizing.model.hand import looks_small_from_mm, printed_mm
 from service.sizing.model.printing import Feature, Solid, fits_printer, passes, scale_that_passes, wall_is_too_thin
 from service.sizing.model.shape import likeness, verdict
 from service.sizing.model.socks import girth_taken_mm, sets_of_socks, thickness_mm
-from service.sizing.model.wear import first_months, from_day_one, quantiles, share_beyond, until
+from service.sizing.model.wear import first_months, from_day_one, months_from, quantiles, share_beyond, until
 
 SETS = sets_of_socks([1, 3, 5], 2, 2.0)
 MONTHS = np.arange(37.0)
@@ -90,8 +90,8 @@ def test_the_size_needed_is_the_limb_at_the_end_of_the_months_wanted() -> None:
 def test_months_are_counted_from_day_one_to_the_first_place_filled() -> None:
     years = MONTHS / 12
     slow, fast = 180 + MONTHS[None, :] * 1.0, 160 + MONTHS[None, :] * 2.0
-    months, slow_from = from_day_one(years, slow, 1.5 / 12)
-    _, fast_from = from_day_one(years, fast, 1.5 / 12)
+    months = months_from(years, 1.5 / 12)
+    slow_from, fast_from = (from_day_one(years, each, 1.5 / 12) for each in (slow, fast))
     assert slow_from[0, 0] == pytest.approx(181.5)
     lasts = until(months, [slow_from, fast_from], [190.0, 175.0])
     assert lasts[0] == pytest.approx(7.5 - 1.5)

@@ -22,14 +22,17 @@ class Months:
     p90: float | None
 
 
-def from_day_one(years: Floats, paths: Floats, day_one: float) -> tuple[Floats, Floats]:
-    """The part of some paths (N x T, at `years` from today) from day one on: months since it, and paths.
+def months_from(years: Floats, day_one: float) -> Floats:
+    """Months since day one of the times that are left from it on, beginning with 0; both are in years from today."""
+    return np.concatenate([[0.0], (years[years > day_one] - day_one) * MONTHS_IN_YEAR])
 
-    `day_one` is in years from today, before the last of `years`; paths are straight between times.
+
+def from_day_one(years: Floats, paths: Floats, day_one: float) -> Floats:
+    """The part of some paths (N x T, straight between `years`) from day one on, at `months_from(years, day_one)`.
+
+    Day one lies before the last of `years`.
     """
-    later = years > day_one
-    months = np.concatenate([[0.0], (years[later] - day_one) * MONTHS_IN_YEAR])
-    return months, np.column_stack([_at(years, paths, day_one), paths[:, later]])
+    return np.column_stack([_at(years, paths, day_one), paths[:, years > day_one]])
 
 
 def first_months(months: Floats, paths: Floats, most: float) -> Floats:
