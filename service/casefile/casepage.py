@@ -7,22 +7,24 @@ from datetime import date
 from typing import Any
 
 from service.casefile.plots import Plot, limb_plot, socket_plot
-from service.casefile.rules import PROBABLY, Standing, measure_every, next_step, review_due
-from service.casefile.schemas import CaseFile
+from service.casefile.rules import Standing, measure_every, next_step, review_due
+from service.casefile.schemas import CaseFile, Sign
 from service.casefile.telling import history, until
 from service.devices.rules import Use
 from service.devices.schemas import WornSocket
 from service.growth.rules import ForecastState
 from service.growth.stored import StoredForecast
+from service.kit.chances import PROBABLY
 
 HISTORY_LENGTH = 30
 
 
 @dataclass(frozen=True)
 class Worn:
-    """A socket in place with its forecast and chart."""
+    """A socket in place with its forecast and chart, and the sign that it is tight if there is one."""
 
     socket: WornSocket
+    sign: Sign | None
     forecast: StoredForecast
     plot: Plot | None
 
@@ -54,14 +56,20 @@ def case_context(case: CaseFile, today: date, before: date | None) -> dict[str, 
 def _worn(case: CaseFile, today: date) -> list[Worn]:
     of_socket = {forecast.socket: forecast for forecast in case.forecasts}
     return [
-        Worn(socket, of_socket[socket.socket], socket_plot(case, socket, of_socket[socket.socket], today))
+        Worn(
+            socket,
+            case.signs.get(socket.socket),
+            of_socket[socket.socket],
+            socket_plot(case, socket, of_socket[socket.socket], today),
+        )
         for socket in case.worn
         if socket.socket in of_socket
     ]
 
 
-def _pressing(worn: Worn) -> tuple[bool, date]:
-    return not worn.probably_tight, worn.forecast.start_by or date.max
+def _pressing(worn: Worn) -> tuple[bool, float, date]:
+    chance = worn.forecast.already or 0.0
+    return worn.sign is None, -chance if worn.probably_tight else 0.0, worn.forecast.start_by or date.max
 
 
 def _standing(case: CaseFile, worn: list[Worn], today: date) -> Standing:
@@ -75,6 +83,7 @@ def _standing(case: CaseFile, worn: list[Worn], today: date) -> Standing:
         device_in_use=any(device.use is Use.IN_USE for device in case.devices),
         socket_in_place=bool(worn),
         measure_by=last and last + measure_every(person.birth_date, today),
+        tight=any(each.sign is not None for each in worn),
         already=(first.already or 0.0) if first else 0.0,
         start_by=first.start_by if first else None,
         forecast_failed=any(each.forecast.state is ForecastState.FAILED for each in worn),

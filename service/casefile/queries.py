@@ -15,11 +15,11 @@ from service.accounts.tables import SiteRow
 from service.audit.tables import AuditRow
 from service.casefile import worklist
 from service.casefile.items import items
-from service.casefile.rules import PROBABLY, Kind
+from service.casefile.rules import Kind
 from service.casefile.schemas import CaseFile, StateChange, WorkCounts, WorkFilter, WorkItem
+from service.casefile.signs import signs
 from service.devices.queries import histories, sock_reports, worn_sockets
 from service.growth.queries import forecasts
-from service.growth.tables import ForecastRow
 from service.kit.errors import Invalid
 from service.kit.paging import Listing, Page, after, decode, encode
 from service.measurements.queries import measurements
@@ -35,7 +35,7 @@ MOST_ITEMS = 200
 
 @usecase(May.SEE_CASES)
 def work_list(work: Work, wanted: WorkFilter) -> Page[WorkItem]:
-    """What is to be done: first sockets that are probably tight already, then by the day to act by."""
+    """What is to be done: first sockets reported or measured tight, then those probably tight, then by day."""
     every = _keys(work, wanted, [wanted.kind] if wanted.kind else list(Kind))
     order = (every.c.rank, every.c.act_by, every.c.kind, every.c.subject)
     statement = sa.select(every).order_by(*order).limit(wanted.limit + 1)
@@ -54,25 +54,22 @@ def work_counts(work: Work, wanted: WorkFilter) -> WorkCounts:
     every = _keys(work, wanted, Kind)
     per_kind = sa.select(every.c.kind, sa.func.count()).group_by(every.c.kind)
     found = {worklist.KINDS[kind]: count for kind, count in work.session.execute(per_kind)}
-    later = sa.case((ForecastRow.start_by > work.today, ForecastRow.start_by))
-    sockets = worklist.keys(work, wanted, Kind.SOCKET_DUE).with_only_columns(
-        sa.func.count().filter(ForecastRow.start_by <= work.today).label("start_now"),
-        sa.func.min(later).label("next_start"),
-        sa.func.count().filter(ForecastRow.already >= PROBABLY).label("probably_tight"),
-    )
     counts = {kind: found.get(kind, 0) for kind in Kind}
-    return WorkCounts.model_validate({"of_kind": counts, **work.session.execute(sockets).mappings().one()})
+    sockets = work.session.execute(worklist.socket_counts(work, wanted)).mappings().one()
+    return WorkCounts.model_validate({"of_kind": counts, **sockets})
 
 
 @usecase(May.SEE_CASES)
 def case_file(work: Work, case_number: str) -> CaseFile:
     """A case with all its history; opening it is recorded."""
     seen = seen_recipient(work, case_number)
+    worn = worn_sockets(work, [seen.id])
     return CaseFile(
         person=recipient(work, case_number),
         lead_days=work.session.scalars(sa.select(SiteRow.lead_days).where(SiteRow.id == seen.site_id)).one(),
         devices=histories(work, case_number),
-        worn=worn_sockets(work, [seen.id]),
+        worn=worn,
+        signs=signs(work, [each.socket for each in worn]),
         forecasts=forecasts(work, case_number),
         sessions=_every(lambda page: measurements(work, case_number, page)),
         sock_reports=_every(lambda page: sock_reports(work, case_number, page)),

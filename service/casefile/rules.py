@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from service.growth.rules import ForecastState
+from service.kit.chances import PROBABLY, likely
 from service.kit.clock import age_on
 from service.recipients.rules import REVIEW_AGES, CaseState, birthday
 
@@ -23,9 +24,6 @@ REVIEW_AHEAD = timedelta(days=90)
 
 REVIEW_BEHIND = timedelta(days=365)
 """A review is asked of somebody who had the birthday up to a year before the case was opened, not of older people."""
-
-PROBABLY = 0.5
-"""From this probability on a socket is said to be tight already, probably."""
 
 
 class Kind(enum.StrEnum):
@@ -71,13 +69,26 @@ def why_socket(
     if already is None:
         return "The forecast is being worked out."
     if already >= PROBABLY:
-        return "The socket may be tight already: ask, and measure."
+        return f"The socket is {likely(already)} tight already: ask, and measure."
     if p10 is None:
         return "The socket will probably not be tight within three years."
     making = f"making the next one takes {lead_days} days"
     if start_by is not None and start_by <= today:
         return f"The chance that the socket is tight passes 1 in 10 on {_day(p10)} or before, and {making}: start now."
     return f"The chance that the socket is tight passes 1 in 10 on {_day(p10)}, and {making}."
+
+
+def why_reported(on: date) -> str:
+    """Why a socket is on the list that somebody said is tight."""
+    return f"The socket was reported tight on {_day(on)}: ask today, and measure."
+
+
+def why_read(on: date, place: str, size_mm: float, tight_at_mm: float) -> str:
+    """Why a socket is on the list of which a reading is at the limit, or over it."""
+    return (
+        f"The {place} was {size_mm:.1f} mm on {_day(on)}, and the socket is tight there at {tight_at_mm:.1f} mm: "
+        "ask today how it fits."
+    )
 
 
 def why_measure(last: date | None, birth_date: date, today: date) -> str:
@@ -108,6 +119,7 @@ class Step(enum.StrEnum):
     """What to do next for a case, one thing at a time."""
 
     NOTHING = "nothing"
+    ASK_TODAY = "ask_today"
     ASK_AND_MEASURE = "ask_and_measure"
     START_SOCKET = "start_socket"
     MEASURE_FIRST = "measure_first"
@@ -122,12 +134,16 @@ class Step(enum.StrEnum):
 
 @dataclass(frozen=True)
 class Standing:
-    """What decides the next step of a case; `already` and `start_by` are those of the most pressing forecast."""
+    """What decides the next step of a case; `already` and `start_by` are those of the most pressing forecast.
+
+    `tight` says that a socket was reported or measured tight, and nothing since says otherwise.
+    """
 
     state: CaseState
     device_in_use: bool
     socket_in_place: bool
     measure_by: date | None
+    tight: bool
     already: float
     start_by: date | None
     forecast_failed: bool
@@ -140,6 +156,7 @@ def next_step(at: Standing, today: date) -> Step:
     paused = at.state not in {CaseState.ENQUIRY, CaseState.ACTIVE}
     reached = [
         (at.state is CaseState.CLOSED, Step.NOTHING),
+        (at.tight, Step.ASK_TODAY),
         (at.already >= PROBABLY, Step.ASK_AND_MEASURE),
         (paused, Step.NOTHING),
         (at.start_by is not None and at.start_by <= today, Step.START_SOCKET),

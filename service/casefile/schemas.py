@@ -5,11 +5,12 @@ from __future__ import annotations
 from datetime import date
 from typing import Annotated
 
-from service.casefile.rules import PROBABLY, Kind
+from service.casefile.rules import Kind
 from service.devices.schemas import DeviceHistory, SockReportView, WornSocket
 from service.growth.rules import ForecastState
 from service.growth.schemas import Due, Limiting
 from service.growth.stored import StoredForecast
+from service.kit.chances import PROBABLY
 from service.kit.schema import View
 from service.measurements.schemas import MeasurementView
 from service.recipients.rules import CaseState, Side
@@ -23,10 +24,26 @@ class WorkFilter(RecipientFilter):
     side: Annotated[Side | None, NO_CHOICE] = None
 
 
-class WorkItem(View):
-    """One thing to do. `act_by` is the day by which, or null; `why` is a sentence.
+class Sign(View):
+    """Why a socket is to be taken for tight today, whatever its forecast: what was reported, or what was measured.
 
-    `missing` names what a case lacks. A socket that is due has `side`, `device`, `purpose`, `socket` and its forecast:
+    A report on a day `on` has `plies` and `note`; a reading has `size_mm` at a `place`, where the socket is tight at
+    `tight_at_mm`.
+    """
+
+    on: date
+    plies: tuple[int, ...] | None = None
+    note: str = ""
+    size_mm: float | None = None
+    tight_at_mm: float | None = None
+    place: str | None = None
+
+
+class WorkItem(View):
+    """One thing to do. `act_by` is the day by which, or null; `why` is a sentence; `case_state` is the case's.
+
+    `missing` names what a case lacks. A socket has `side`, `device`, `purpose`, `socket`, `sign` if it was reported or
+    measured tight and nothing since says otherwise, and its forecast:
     `already` and `within` are probabilities of being tight, now and within so many days; `start_by` is the day by
     which the making must start, which takes `lead_days` at this site; all are null until first worked out.
     """
@@ -36,6 +53,7 @@ class WorkItem(View):
     given_name: str
     family_name: str
     birth_date: date
+    case_state: CaseState
     site: str
     site_name: str
     act_by: date | None
@@ -51,6 +69,7 @@ class WorkItem(View):
     start_by: date | None = None
     lead_days: int | None = None
     limiting: Limiting | None = None
+    sign: Sign | None = None
     state: ForecastState | None = None
 
     @property
@@ -62,11 +81,13 @@ class WorkItem(View):
 class WorkCounts(View):
     """How much there is to do, whatever the kind asked for.
 
-    Of the sockets, `start_now` should be started today or before, `next_start` is the first day after on which
-    another should, and `probably_tight` are more likely tight than not.
+    Of the sockets, `signs` were reported or measured tight. Of the others, the next one of `start_now` should be
+    started today or before, `next_start` is the first day after on which another should, and `probably_tight` are more
+    likely tight than not.
     """
 
     of_kind: dict[Kind, int]
+    signs: int
     start_now: int
     next_start: date | None
     probably_tight: int
@@ -85,13 +106,14 @@ class CaseFile(View):
     """Everything the register knows of a case, newest first, but for the audit of who read it.
 
     `worn` are the sockets in place of devices in use, each with one of `forecasts`; `lead_days` is how long making a
-    socket takes at the case's site.
+    socket takes at the case's site, `signs` are those of sockets, by their ids.
     """
 
     person: RecipientView
     lead_days: int
     devices: list[DeviceHistory]
     worn: list[WornSocket]
+    signs: dict[int, Sign]
     forecasts: list[StoredForecast]
     sessions: list[MeasurementView]
     sock_reports: list[SockReportView]

@@ -9,11 +9,12 @@ from datetime import date
 from service.casefile.schemas import CaseFile, StateChange
 from service.devices.rules import Use
 from service.devices.schemas import DeviceHistory, SocketView, SockReportView
+from service.kit.days import full_day
 from service.measurements.rules import Method
 from service.measurements.schemas import MeasurementView, ReadingView
 from service.recipients.rules import CaseState, Verdict
 from service.recipients.schemas import RecipientView
-from service.web.words import counted, full_day, listed, millimetres, socks, spoken
+from service.web.words import counted, listed, millimetres, socks, spoken
 
 HOW = {
     Method.TAPE: "with a tape",

@@ -94,7 +94,7 @@ def _sockets(today: date) -> Keys:
     return SOCKETS.with_only_columns(rank.label("rank"), *_columns(Kind.SOCKET_DUE, act_by, SocketRow.id))
 
 
-def socket_counts(work: Work, wanted: WorkFilter) -> sa.Select[Any]:
+def socket_counts(work: Work, wanted: WorkFilter) -> sa.Select[*tuple[Any, ...]]:
     """How many sockets there are of each urgency, as `WorkCounts` names them."""
     sockets = keys(work, wanted, Kind.SOCKET_DUE).with_only_columns(
         tight_since(work.today).label("since"), START_BY.label("start_by"), ForecastRow.already

@@ -11,6 +11,7 @@ from datetime import date
 from types import MappingProxyType
 from typing import Final, Protocol
 
+from service.kit.chances import PROBABLY, likely
 from service.kit.days import full_day
 
 DAYS_A_MONTH: Final = 365.25 / 12
@@ -111,10 +112,8 @@ def due(when: Due, today: date, already: float = 0.0) -> str:
 
     ``already`` is the probability (0-1) that it is tight today.
     """
-    if already >= 0.9:
-        return "is almost certainly tight already"
-    if already >= 0.5 or (when.p50 and when.p50 <= today):
-        return "is probably tight already"
+    if already >= PROBABLY or (when.p50 and when.p50 <= today):
+        return f"is {likely(max(already, PROBABLY))} tight already"
     said = _months(when, today)
     if when.p50:
         return f"will be tight around {said[when.p50]}"
@@ -132,6 +131,8 @@ def due_range(when: Due, today: date) -> str:
     if when.p90 is None:
         return f"1 time in 10 before {first}, 1 time in 10 not within three years"
     last = said[when.p90]
+    if first == "now" and last != "now" and (when.p90.year, when.p90.month) == (today.year, today.month):
+        return "8 times in 10 by the end of this month"
     if first == last:
         return f"8 times in 10 {'by now' if last == 'now' else f'in {last}'}"
     return f"8 times in 10 between {first} and {last}"
@@ -177,7 +178,7 @@ def spoken(token: str) -> str:
 
 _SAID: Final[tuple[Callable[..., str], ...]] = (
     *(number, counted, day, full_day, month, span, distance, age),
-    *(chance, due, due_range, millimetres, socks, listed, spoken),
+    *(chance, likely, due, due_range, millimetres, socks, listed, spoken),
 )
 FILTERS: Final[Mapping[str, Callable[..., str]]] = MappingProxyType({said.__name__: said for said in _SAID})
 """What templates may use, by the function's own name."""

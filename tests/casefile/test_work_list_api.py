@@ -242,11 +242,23 @@ def test_the_list_is_narrowed_by_site_side_state_kind_and_name(register: Registe
     assert cases(site="", side="", state="", kind="", q="") == {harbour, island}
 
 
-def test_paused_and_closed_cases_ask_for_nothing_but_a_review(coordinator: TestClient) -> None:
+def test_a_socket_is_listed_until_its_case_is_closed_but_started_only_while_it_is_not_paused(
+    register: Register, coordinator: TestClient
+) -> None:
+    for state in ("enquiry", "active", "paused", "closed"):
+        number = opened(coordinator, state=state, state_reason="has moved away", given_name=state)
+        start_by = TODAY + timedelta(days=5)
+        foreseen(register, fitted(coordinator, number), p10=TODAY, already=0.2, start_by=start_by)
+    found = {item["case_state"]: item["act_by"] for item in listed(coordinator, kind="socket_due")}
+    assert found == {"enquiry": start_by.isoformat(), "active": start_by.isoformat(), "paused": None}
+
+
+def test_a_paused_case_asks_for_nothing_else_but_a_review_and_a_closed_one_for_nothing(coordinator: TestClient) -> None:
     for state in ("paused", "closed"):
         number = opened(coordinator, state=state, state_reason="has moved away", birth_date="2010-03-10")
         fitted(coordinator, number)
-    assert [item["kind"] for item in listed(coordinator)] == ["review"]
+    assert {item["kind"] for item in listed(coordinator)} == {"review", "socket_due"}
+    assert {item["case_state"] for item in listed(coordinator)} == {"paused"}
 
 
 def test_everybody_sees_the_work_for_their_own_cases_only(register: Register, coordinator: TestClient) -> None:
