@@ -129,3 +129,7 @@ def test_rows_too_near_are_moved_apart_and_then_no_scale_is_drawn() -> None:
 
 def test_nothing_compared_is_nothing_drawn() -> None:
     assert upright([]) is None
+
+
+def test_the_case_leads_to_it(browser: TestClient, number: str) -> None:
+    assert f'href="/recipients/{number}/next-size"' in browser.get(f"/recipients/{number}").text
