@@ -6,13 +6,15 @@ import getpass
 import socket
 import sys
 import threading
+from collections import deque
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Annotated, NoReturn
+from typing import Annotated, Any, NoReturn
 
 import typer
 import uvicorn
+from typer.core import TyperGroup
 
 from service import demo
 from service.access.actor import SYSTEM
@@ -21,7 +23,10 @@ from service.access.work import Work
 from service.accounts import actions as accounts
 from service.accounts.schemas import AddAccount, AddSite, IssueToken
 from service.app import create_app
+from service.growth.actions import replay
+from service.growth.backtest import table
 from service.growth.lines import answer_lines
+from service.growth.recorded import Entry
 from service.kit.clock import system_clock
 from service.kit.db import Database
 from service.kit.errors import Misconfigured, Refusal
@@ -31,9 +36,26 @@ from service.settings import Settings
 from service.web.forms import command
 from service.worker import run_until
 
+
+class _FileOrCommand(TyperGroup):
+    """A group of which the first word may be a file instead of a command; a file called as one is ./backtest."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Read what is no command as the file to answer."""
+        if args and args[0] not in {*self.commands, *ctx.help_option_names}:
+            args = ["file", *args]
+        return super().parse_args(ctx, args)
+
+
 cli = typer.Typer(help="The Handspan register.", no_args_is_help=True, pretty_exceptions_enable=False)
+forecast = typer.Typer(
+    cls=_FileOrCommand,
+    no_args_is_help=True,
+    help="`handspan forecast FILE` answers each line of FILE, a case, with a line of forecast; - is standard input.",
+)
 account = typer.Typer(help="People who sign in.", no_args_is_help=True)
 site = typer.Typer(help="Branches and partner clinics.", no_args_is_help=True)
+cli.add_typer(forecast, name="forecast")
 cli.add_typer(account, name="account")
 cli.add_typer(site, name="site")
 
@@ -88,14 +110,27 @@ def migrate() -> None:
     typer.echo("The database is up to date.")
 
 
-@cli.command()
-def forecast(file: Annotated[typer.FileBinaryRead, typer.Argument(help="JSON lines; - for standard input.")]) -> None:
+@forecast.command("file", hidden=True)
+def forecast_file(
+    file: Annotated[typer.FileBinaryRead, typer.Argument(help="JSON lines; - for standard input.")],
+) -> None:
     """Answer each line of FILE, a case or {"case": …}, with a line of forecast; exit code 1 if a line was bad."""
     all_good = True
     for line, good in answer_lines(file):
         sys.stdout.write(line + "\n")
         all_good = all_good and good
     raise typer.Exit(0 if all_good else 1)
+
+
+@forecast.command()
+def backtest(
+    *, keep: Annotated[bool, typer.Option("--keep", help="Add them to the record, marked as replayed.")] = False
+) -> None:
+    """Replay the sockets that came off: what would this release's model have said 30 to 365 days before?"""
+    with _database(Settings()) as db:
+        require_current(db)
+        for line in table(_replayed(db, keep=keep)):
+            typer.echo(line)
 
 
 @account.command("add")
@@ -151,11 +186,21 @@ def _fill_demo(db: Database) -> None:
         case None:
             typer.echo("making a demo register …")
             demo.build(db, system_clock)
+            deque(_replayed(db, keep=True), maxlen=0)  # a demo has no past in which its forecasts were made
         case False:
             raise Misconfigured(
                 "This database holds a register that is not a demo, so nothing was changed. "
                 "Name another folder with --data, or serve this one with `handspan serve`."
             )
+
+
+def _replayed(db: Database, *, keep: bool) -> Iterator[Entry]:
+    """Every socket that came off, replayed a batch at a time, each batch in a transaction of its own."""
+    after: int | None = 0
+    while after is not None:
+        with db.writing() if keep else db.reading() as session:
+            entries, after = replay(Work(session, SYSTEM, system_clock()), after, keep=keep)
+        yield from entries
 
 
 def _serve(settings: Settings, port: int, host: str = "127.0.0.1") -> None:

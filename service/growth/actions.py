@@ -15,11 +15,14 @@ from service.access.work import Work
 from service.anthropometry import Dimension
 from service.growth.lead import Lead
 from service.growth.model import MODEL
-from service.growth.queries import socket_cases, wearers
+from service.growth.queries import past_cases, socket_cases, wearers
+from service.growth.record import Judged
+from service.growth.recorded import Entry
 from service.growth.rules import inputs_hash, recorded_as
-from service.growth.start_dates import Acting, AskStartDate, StartDate, acting, start_date
+from service.growth.schemas import ForecastAnswer
+from service.growth.start_dates import AskStartDate, StartDate, acting, start_date
 from service.growth.stateless import answer, answer_and_explanation
-from service.growth.stored import AskForecasts, ForecastAnswers, SocketCase
+from service.growth.stored import AskForecasts, ForecastAnswers, PastCase, SocketCase
 from service.growth.tables import ForecastRow
 from service.recipients.followups import ask_for_forecast
 
@@ -55,8 +58,32 @@ def refresh_everybody(work: Work) -> None:
         ask_for_forecast(work, recipient_id)
 
 
+@usecase(May.REFRESH_FORECASTS)
+def replay(work: Work, after: int, *, keep: bool) -> tuple[list[Entry], int | None]:
+    """What the present model would have said of sockets that have come off, for a batch of recipients after an id.
+
+    Returns the judged forecasts, and the id to go on after, None at the end. Kept ones (`keep`) are part of the record,
+    and told apart by having been worked out long after the day they are for; none is kept twice.
+    """
+    cases, more = past_cases(work, after)
+    there = sa.select(ForecastRow.socket_id, ForecastRow.as_of).where(
+        ForecastRow.socket_id.in_([past.socket for past in cases]), ForecastRow.model == MODEL
+    )
+    kept = {tuple(row) for row in work.session.execute(there)} if keep else set()
+    entries = []
+    for past in cases:
+        found, explanation = answer_and_explanation(past.case)
+        judged = Judged(past.case.as_of, found.due.p10, found.due.p50, found.due.p90, past.ended_on, past.outgrown)
+        entries.append(Entry(found.model, replayed=True, horizon_days=past.horizon_days, judged=judged))
+        if keep and (past.socket, past.case.as_of) not in kept:
+            row = _row(work, past.recipient, past, found, explanation)
+            row.answer = _without_curve(row.answer)
+            work.session.add(row)
+    return entries, more
+
+
 def _refresh_one(work: Work, recipient_id: int, of: SocketCase, before: ForecastRow | None) -> None:
-    made_from = inputs_hash(of.model_dump(mode="json", include={"case", "lead_days", "tight_risk"}))
+    made_from = _made_from(of)
     if before is not None:
         if (before.inputs_hash, before.model) == (made_from, MODEL):
             return
@@ -65,32 +92,38 @@ def _refresh_one(work: Work, recipient_id: int, of: SocketCase, before: Forecast
         work.session.flush()  # the database allows one newest, so the old one goes before the new one comes
     found, explanation = answer_and_explanation(of.case)
     act = acting(of.case, Lead.of(of.lead_days), of.tight_risk)
+    row = _row(work, recipient_id, of, found, explanation)
+    row.is_newest, row.start_by, row.measure_by = True, act.start_by, act.measure_by
+    row.answer |= {"start_why": act.start_why, "measure_why": act.measure_why}
+    work.session.add(row)
+
+
+def _row(
+    work: Work, recipient_id: int, of: SocketCase | PastCase, found: ForecastAnswer, explanation: str
+) -> ForecastRow:
+    """A forecast of a socket as it is stored for the record."""
     limiting = recorded_as(found.limiting.dimension, of.limited_by) if found.limiting else None
-    work.session.add(
-        ForecastRow(
-            recipient_id=recipient_id,
-            device_id=of.device,
-            socket_id=of.socket,
-            is_newest=True,
-            as_of=of.case.as_of,
-            computed_at=work.now,
-            model=found.model,
-            inputs_hash=made_from,
-            p10=found.due.p10,
-            p50=found.due.p50,
-            p90=found.due.p90,
-            start_by=act.start_by,
-            measure_by=act.measure_by,
-            already=found.already,
-            limiting_dimension=limiting,
-            answer=_with_limiting(found.model_dump(mode="json"), limiting) | _in_words(act),
-            explanation=explanation,
-        )
+    return ForecastRow(
+        recipient_id=recipient_id,
+        device_id=of.device,
+        socket_id=of.socket,
+        is_newest=False,
+        as_of=of.case.as_of,
+        computed_at=work.now,
+        model=found.model,
+        inputs_hash=_made_from(of),
+        p10=found.due.p10,
+        p50=found.due.p50,
+        p90=found.due.p90,
+        already=found.already,
+        limiting_dimension=limiting,
+        answer=_with_limiting(found.model_dump(mode="json"), limiting),
+        explanation=explanation,
     )
 
 
-def _in_words(act: Acting) -> dict[str, str]:
-    return {"start_why": act.start_why, "measure_why": act.measure_why}
+def _made_from(of: SocketCase | PastCase) -> str:
+    return inputs_hash(of.model_dump(mode="json", include={"case", "lead_days", "tight_risk"}))
 
 
 def _with_limiting(stored: dict[str, Any], dimension: Dimension | None) -> dict[str, Any]:

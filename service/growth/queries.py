@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from datetime import date
+from collections import defaultdict
+from collections.abc import Iterator
+from datetime import timedelta
 from typing import Any
 
 import sqlalchemy as sa
@@ -11,19 +13,19 @@ from service.access.permissions import May
 from service.access.usecase import usecase
 from service.access.work import Work
 from service.accounts.tables import SiteRow
-from service.anthropometry.dimensions import CATALOGUE
-from service.devices.queries import IN_PLACE, worn_sockets
+from service.devices.queries import IN_PLACE, histories, sock_reports, worn_sockets
 from service.devices.rules import EndReason
-from service.devices.schemas import WornSocket
+from service.devices.schemas import SockReportView, WornSocket
 from service.devices.tables import DeviceRow, SocketRow
+from service.growth.cases import Person, Socket, as_case
 from service.growth.record import HORIZONS, Judged
 from service.growth.recorded import Entry, ForecastRecord, told
-from service.growth.rules import grows_as, state_of
-from service.growth.schemas import ForecastCase
-from service.growth.stored import SocketCase, StoredForecast
+from service.growth.rules import state_of
+from service.growth.stored import PastCase, SocketCase, StoredForecast
 from service.growth.tables import ForecastRow
 from service.kit.db import plus_days
 from service.kit.jobs import JobRow, JobState
+from service.kit.paging import Listing
 from service.measurements.queries import readings_for
 from service.recipients.followups import FORECAST_REFRESH
 from service.recipients.queries import seen_recipient
@@ -40,6 +42,9 @@ JUDGED_BY = (
     EndReason.MOVED,
 )
 """Ends of sockets that were worn, so that their forecasts can be judged."""
+
+BATCH = 50
+"""Recipients whose past is gone through at a time, so that memory does not grow with the register."""
 
 
 @usecase(May.SEE_CASES)
@@ -88,33 +93,19 @@ def socket_cases(work: Work, recipient_id: int) -> list[SocketCase]:
         .join(SiteRow, SiteRow.id == RecipientRow.site_id)
         .where(RecipientRow.id == recipient_id, visible(work.actor, work.today))
     ).one()
-    limbs = sa.select(LimbRow.side, LimbRow.level).where(LimbRow.recipient_id == recipient_id)
-    ends: dict[Side | None, Level] = {limb.side: limb.level for limb in work.session.execute(limbs)}
-    readings = _readings(work, recipient_id, person.birth_date, ends)
-    found = []
-    for worn in worn_sockets(work, [recipient_id]):
-        case = ForecastCase.model_validate(
-            {
-                "case_id": f"{person.case_number}/{worn.socket}",
-                "birth_date": person.birth_date,
-                "sex": person.sex.value,
-                "as_of": work.today,
-                "readings": readings,
-                "device": {"fitted_on": worn.fitted_on, "limits": _limits(worn, ends)},
-                "sock_reports": _sock_reports(worn, work.today),
-            }
+    of = Person(person.case_number, person.birth_date, person.sex.value, _ends(work, recipient_id))
+    readings = readings_for(work, [recipient_id])[recipient_id]
+    return [
+        SocketCase(
+            device=worn.device,
+            socket=worn.socket,
+            lead_days=person.lead_days,
+            tight_risk=person.tight_risk,
+            limited_by=[limit.dimension for limit in worn.limits],
+            case=as_case(of, _worn(worn), readings, work.today),
         )
-        found.append(
-            SocketCase(
-                device=worn.device,
-                socket=worn.socket,
-                lead_days=person.lead_days,
-                tight_risk=person.tight_risk,
-                limited_by=[limit.dimension for limit in worn.limits],
-                case=case,
-            )
-        )
-    return found
+        for worn in worn_sockets(work, [recipient_id])
+    ]
 
 
 @usecase(May.SEE_FORECAST_RECORD)
@@ -182,36 +173,64 @@ def wearers(work: Work) -> list[int]:
     return list(work.session.scalars(statement))
 
 
-def _readings(work: Work, recipient_id: int, birth_date: date, ends: dict[Side | None, Level]) -> list[dict[str, Any]]:
-    return [
-        {
-            "on": reading.on,
-            "method": reading.method.value,
-            "dimension": grows_as(reading.dimension, ends.get(reading.side)).value,
-            "side": reading.side and reading.side.value,
-            "level_mm": reading.level_mm,
-            f"value_{CATALOGUE[reading.dimension].unit}": reading.value,
-        }
-        for reading in readings_for(work, [recipient_id])[recipient_id]
-        # A birth date corrected later must not stop the forecast over a reading that is now before it.
-        if birth_date <= reading.on <= work.today
-    ]
+@usecase(May.REFRESH_FORECASTS)
+def past_cases(work: Work, after: int) -> tuple[list[PastCase], int | None]:
+    """Each socket that came off, as it stood at each horizon before, for the recipients after an id.
+
+    Returns those of one batch of recipients, and the id to go on after, None at the end. What was measured by a day
+    counts on that day, as it stands today, corrections included.
+    """
+    ids = sa.select(RecipientRow.id).where(RecipientRow.id > after).order_by(RecipientRow.id).limit(BATCH)
+    batch = list(work.session.scalars(ids))
+    found = [case for recipient_id in batch for case in _past(work, recipient_id)]
+    return found, batch[-1] if len(batch) == BATCH else None
 
 
-def _limits(worn: WornSocket, ends: dict[Side | None, Level]) -> list[dict[str, Any]]:
-    return [
-        {
-            "dimension": grows_as(limit.dimension, ends.get(limit.side)).value,
-            "side": limit.side and limit.side.value,
-            "level_mm": limit.level_mm,
-            "tight_at_mm": limit.tight_at_mm,
-        }
-        for limit in worn.limits
-    ]
+def _past(work: Work, recipient_id: int) -> Iterator[PastCase]:
+    person = work.session.get_one(RecipientRow, recipient_id)
+    sockets = [socket for device in histories(work, person.case_number) for socket in device.sockets]
+    ended = [(each, each.ended_on) for each in sockets if each.ended_on and each.end_reason in JUDGED_BY]
+    if not ended:
+        return
+    of = Person(person.case_number, person.birth_date, person.sex.value, _ends(work, recipient_id))
+    readings = readings_for(work, [recipient_id])[recipient_id]
+    reports = _reports(work, person.case_number)
+    for each, ended_on in ended:
+        socket = Socket(each.id, each.fitted_on, each.socks_at_fitting, each.limits, reports[each.id])
+        for days in HORIZONS:
+            as_of = ended_on - timedelta(days=days)
+            if as_of >= max(each.fitted_on, person.birth_date):
+                yield PastCase(
+                    recipient=recipient_id,
+                    device=each.device,
+                    socket=each.id,
+                    horizon_days=days,
+                    ended_on=ended_on,
+                    outgrown=each.end_reason is EndReason.OUTGROWN,
+                    limited_by=[limit.dimension for limit in each.limits],
+                    case=as_case(of, socket, readings, as_of),
+                )
 
 
-def _sock_reports(worn: WornSocket, today: date) -> list[dict[str, Any]]:
-    reports = [{"on": each.on, "plies": each.plies, "fit": each.fit.value} for each in worn.reports if each.on <= today]
-    if worn.socks_at_fitting:  # chosen by whoever fitted the socket, so that it was snug
-        reports.insert(0, {"on": worn.fitted_on, "plies": worn.socks_at_fitting, "fit": "snug"})
-    return reports
+def _reports(work: Work, case_number: str) -> defaultdict[int, list[SockReportView]]:
+    """A recipient's sock reports that count, by socket, oldest first."""
+    found: defaultdict[int, list[SockReportView]] = defaultdict(list)
+    cursor, more = None, True
+    while more:
+        page = sock_reports(work, case_number, Listing(cursor=cursor, limit=200))
+        for report in page.items:
+            if report.struck is None:
+                found[report.socket].append(report)
+        cursor, more = page.next, page.next is not None
+    for reports in found.values():
+        reports.sort(key=lambda report: (report.on, report.id))
+    return found
+
+
+def _ends(work: Work, recipient_id: int) -> dict[Side | None, Level]:
+    limbs = sa.select(LimbRow.side, LimbRow.level).where(LimbRow.recipient_id == recipient_id)
+    return {limb.side: limb.level for limb in work.session.execute(limbs)}
+
+
+def _worn(worn: WornSocket) -> Socket:
+    return Socket(worn.socket, worn.fitted_on, worn.socks_at_fitting, worn.limits, worn.reports)

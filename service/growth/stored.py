@@ -41,6 +41,19 @@ class SocketCase(View):
     case: ForecastCase
 
 
+class PastCase(View):
+    """A socket that came off as it stood `horizon_days` before it did: a case whose answer is known."""
+
+    recipient: int
+    device: int
+    socket: int
+    horizon_days: int
+    ended_on: date
+    outgrown: bool
+    limited_by: list[Dimension]
+    case: ForecastCase
+
+
 class StoredForecast(View):
     """The newest forecast of a socket in place, as in the stateless answer.
 
