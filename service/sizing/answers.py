@@ -48,7 +48,8 @@ class LevelOut(View):
     """Limb and socket at one place: a level of the axis, or a size without a level.
 
     `limb_mm` is the bare limb expected on day one (8 times in 10 between `limb_low_mm` and `limb_high_mm`); between
-    readings it is read off its neighbours, and where nothing was measured it is null. `room_mm` is what the next
+    readings it is read off its neighbours, and where nothing was measured it is null. `inside_off_mm` is how far off the
+    socket's inside was taken, when that is farther than a tape can tell. `room_mm` is what the next
     socket leaves beside limb and liner, `left_mm` beside the socks too; `months` is how long that room lasts there.
     """
 
@@ -60,6 +61,7 @@ class LevelOut(View):
     limb_high_mm: float | None = None
     inside_now_mm: float | None = None
     inside_mm: float | None = None
+    inside_off_mm: float = 0.0
     room_mm: float | None = None
     left_mm: float | None = None
     months: MonthsOut | None = None

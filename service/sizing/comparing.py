@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
 
 from service.anthropometry import Dimension
 from service.growth.model.ahead import look_ahead
-from service.growth.model.case import Channel, Side
+from service.growth.model.case import Channel, Limit, Side
 from service.growth.model.evidence import DAYS_IN_YEAR, SAME_LEVEL_MM
 from service.growth.schemas import ReadingIn
 from service.growth.stateless import to_case
@@ -66,6 +66,7 @@ def look(asked: AskSize) -> Limb:
     """The futures of every place that was measured and matters to the size. Deterministic."""
     levels = measured_levels(asked)
     case = to_case(asked.case)
+    case = replace(case, limits=tuple(_sided(limit, asked.side) for limit in case.limits))
     found = look_ahead(case, [Channel(asked.base.dimension, asked.side, level) for level in levels] + _others(asked))
     day_one = asked.fitted_in_days / DAYS_IN_YEAR
     sizes = {channel: from_day_one(found.years, paths, day_one) for channel, paths in found.sizes.items()}
@@ -146,6 +147,11 @@ def hand_channels(asked: AskSize) -> tuple[Channel, Channel]:
     """The sound hand's length and breadth."""
     side = OTHER_SIDE[asked.side] if asked.side else None
     return Channel(Dimension.HAND_LENGTH, side), Channel(Dimension.HAND_BREADTH, side)
+
+
+def _sided(limit: Limit, side: Side | None) -> Limit:
+    """A limit whose side was left out is of the limb that the socket is for."""
+    return replace(limit, channel=replace(limit.channel, side=limit.channel.side or side))
 
 
 def _others(asked: AskSize) -> list[Channel]:

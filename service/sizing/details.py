@@ -7,6 +7,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from service.growth.model.case import Channel
+from service.growth.model.evidence import SAME_LEVEL_MM
 from service.growth.schemas import Due
 from service.sizing import telling
 from service.sizing.answers import (
@@ -181,16 +182,25 @@ def _after(day: date, months: float | None) -> date | None:
 
 def _compared(asked: AskSize, limb: Limb, trial: Trial, spot: Spot, gap: float) -> LevelOut:
     place = spot.place
-    taken = place.layer * asked.liner_mm
-    limit = trial.across * place.inside_mm - taken
+    inside = trial.across * place.inside_mm
     return _level(
         limb,
         spot.channel,
-        limit,
-        inside_mm=trial.across * place.inside_mm,
+        inside - place.layer * asked.liner_mm,
+        beyond_mm=_beyond(asked, trial, spot.channel.level_mm),
+        inside_mm=inside,
         inside_now_mm=_inside_now(asked, spot),
         left_mm=gap,
     )
+
+
+def _beyond(asked: AskSize, trial: Trial, level: float | None) -> float:
+    """How far a level lies outside the base's profile, mm; 0 inside it, and where a tape cannot tell."""
+    if level is None:
+        return 0.0
+    known = [base_level * trial.along for base_level, _ in asked.profile]
+    beyond = max(min(known) - level, level - max(known))
+    return beyond if beyond > SAME_LEVEL_MM else 0.0
 
 
 def _length(asked: AskSize, limb: Limb, trial: Trial, channel: Channel, inside: float) -> LevelOut:
@@ -203,7 +213,7 @@ def _length(asked: AskSize, limb: Limb, trial: Trial, channel: Channel, inside: 
     )
 
 
-def _level(limb: Limb, channel: Channel, limit: float, **sizes: float | None) -> LevelOut:
+def _level(limb: Limb, channel: Channel, limit: float, beyond_mm: float = 0.0, **sizes: float | None) -> LevelOut:
     paths = limb.sizes[channel]
     size = limb.on_day_one(channel)
     months = months_out(until(limb.months, [paths], [limit]))
@@ -214,9 +224,10 @@ def _level(limb: Limb, channel: Channel, limit: float, **sizes: float | None) ->
         limb_mm=_tenth(size),
         limb_low_mm=_tenth(limb.on_day_one(channel, 0.1)),
         limb_high_mm=_tenth(limb.on_day_one(channel, 0.9)),
+        inside_off_mm=round(beyond_mm, 1),
         room_mm=_tenth(limit - size),
         months=months,
-        sentence=telling.level_measured(limit - size, months),
+        sentence=telling.level_measured(limit - size, months, beyond_mm),
         **{name: _tenth(value) for name, value in sizes.items()},
     )
 

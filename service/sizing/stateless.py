@@ -5,10 +5,11 @@ from __future__ import annotations
 from datetime import timedelta
 
 from service.growth.model import MODEL
+from service.growth.model.case import Channel
 from service.growth.model.evidence import OLD_AFTER_DAYS
 from service.sizing import details, telling
 from service.sizing.answers import Option, Scales, SizeAnswer
-from service.sizing.comparing import Limb, Trial, look, next_size, tried
+from service.sizing.comparing import Limb, Trial, hand_channels, look, next_size, tried
 from service.sizing.model.fit import NEAR_MM
 from service.sizing.model.wear import share_beyond
 from service.sizing.rules import FLAT_STEP, LENGTHS
@@ -98,14 +99,13 @@ def _asks(asked: AskSize, limb: Limb) -> list[str]:
         found.append("The inside girths of the base at levels along its axis are not known: measure them.")
     elif lacking := [level for level, _ in asked.profile if not _reached(level * asked.last.scale_along, limb)]:
         found.append(telling.ask_for_levels(dimension, lacking))
-    known = {channel.dimension for channel in limb.sizes}
-    lengths_and_breadths = [inside.dimension for inside in asked.base.inside_sizes]
-    found += [telling.ask_for(each) for each in lengths_and_breadths if each not in known]
+    inside = [Channel(each.dimension, asked.side) for each in asked.base.inside_sizes]
+    found += [telling.ask_for(each.dimension) for each in inside if each not in limb.sizes]
     old = [level for level, on in limb.levels.items() if (asked.case.as_of - on).days > OLD_AFTER_DAYS]
     if old:
         found.append(telling.ask_again(dimension, old))
     if asked.hand is not None:
-        found += telling.ask_for_hand(known)
+        found += [telling.ask_for_hand(each.dimension) for each in hand_channels(asked) if each not in limb.sizes]
     return found
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Literal
 
@@ -103,13 +103,9 @@ def ask_again(dimension: Dimension, levels: Sequence[float]) -> str:
     return f"Measure the {CATALOGUE[dimension].label} at {at} again: the newest reading is more than a year old."
 
 
-def ask_for_hand(known: Collection[Dimension]) -> list[str]:
+def ask_for_hand(dimension: Dimension) -> str:
     """What a printed hand's size lacks."""
-    return [
-        f"Measure the {CATALOGUE[each].label} of the sound side: the printed hand is sized by it."
-        for each in (Dimension.HAND_LENGTH, Dimension.HAND_BREADTH)
-        if each not in known
-    ]
+    return f"Measure the {CATALOGUE[dimension].label} of the sound side: the printed hand is sized by it."
 
 
 def plastic_sentence(mass_g: float, hours: float, cost: float | None, of_base: float) -> str:
@@ -147,11 +143,12 @@ def place(dimension: Dimension, level_mm: float | None) -> str:
     return CATALOGUE[dimension].label + ("" if level_mm is None else f" at {level_mm:g} mm")
 
 
-def level_measured(room_mm: float, months: MonthsOut) -> str:
-    """A place where limb and socket can be compared."""
+def level_measured(room_mm: float, months: MonthsOut, beyond_mm: float) -> str:
+    """A place where limb and socket can be compared; `beyond_mm` is how far off the socket's inside was taken."""
+    off = f" The socket's inside was taken {beyond_mm:.0f} mm from here." if beyond_mm else ""
     if room_mm < 0:
-        return f"It presses: the bare limb is {-room_mm:.1f} mm too large."
-    return f"{room_mm:.1f} mm of room beside the bare limb, which lasts {_filled(months)}."
+        return f"It presses: the bare limb is {-room_mm:.1f} mm too large.{off}"
+    return f"{room_mm:.1f} mm of room beside the bare limb, which lasts {_filled(months)}.{off}"
 
 
 Lacking = Literal["between readings", "not measured", "inside not known"]
@@ -177,10 +174,10 @@ def recast_reasons(
     if rescales is not None and rescales >= MOST_RESCALES:
         reasons.append(f"This shape has been rescaled {rescales} times already.")
     if found is not None and not found.is_a_copy:
-        far, near = levels[found.largest], levels[found.smallest]
+        large, small = levels[found.largest], levels[found.smallest]
         reasons.append(
-            f"The limb has changed shape: beside the socket it is {_per_cent(found.spread)} larger at {far:g} mm "
-            f"than at {near:g} mm; a tape explains {_per_cent(found.within)}."
+            f"The limb has changed shape: beside the socket it is {_per_cent(found.spread)} larger at {large:g} mm "
+            f"than at {small:g} mm; a tape explains {_per_cent(found.within)}."
         )
     if not fits:
         reasons.append("No one scale fits at every place that was measured.")

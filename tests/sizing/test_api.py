@@ -124,6 +124,27 @@ def test_where_nobody_measured_nothing_is_guessed_and_a_reading_is_asked_for(tru
     assert {each["level_mm"]: each["basis"] for each in beyond["levels"]}[80] == "inside not known"
 
 
+def test_an_inside_taken_a_little_off_is_used_and_said(trustee: TestClient) -> None:
+    found = asked(trustee, base_inside_profile=profile((40, 178.0), (72, 168.0)))
+    at_80 = next(each for each in found["levels"] if each["level_mm"] == 80)
+    assert at_80["basis"] == "measured"
+    assert "taken 8 mm from here" in at_80["sentence"]
+
+
+def test_a_side_left_out_of_a_limit_is_the_sockets(trustee: TestClient) -> None:
+    case = question()["case"]
+    del case["device"]["limits"][0]["side"]
+    assert asked(trustee, case=case, base_side="left") == asked(trustee)
+
+
+def test_the_other_hand_being_measured_does_not_stand_for_this_one(trustee: TestClient) -> None:
+    sizes = [{"dimension": "hand_breadth", "size_mm": 75.0}]
+    assert (
+        "Measure the hand breadth: the socket is known there, and the limb is not."
+        in asked(trustee, base_inside_sizes=sizes)["asks"]
+    )
+
+
 def test_without_a_reading_no_size_is_given(trustee: TestClient) -> None:
     case = {**question()["case"], "readings": []}
     found = asked(trustee, case=case)
