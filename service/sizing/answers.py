@@ -48,9 +48,9 @@ class LevelOut(View):
     """Limb and socket at one place: a level of the axis, or a size without a level.
 
     `limb_mm` is the bare limb expected on day one (8 times in 10 between `limb_low_mm` and `limb_high_mm`); between
-    readings it is read off its neighbours, and where nothing was measured it is null. `inside_off_mm` is how far off the
-    socket's inside was taken, when that is farther than a tape can tell. `room_mm` is what the next
-    socket leaves beside limb and liner, `left_mm` beside the socks too; `months` is how long that room lasts there.
+    readings it is read off its neighbours, and where nothing was measured it is null. `inside_off_mm` is how far away
+    the socket's inside was taken, if farther than a tape can tell. `room_mm` is what the next socket leaves beside limb
+    and liner, `left_mm` beside the socks too; `months` is how long that room lasts there.
     """
 
     dimension: Dimension
