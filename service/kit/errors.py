@@ -4,6 +4,7 @@
     ├── NotFound            no such thing, or none that this person may see (404)
     ├── Unauthenticated     nobody is signed in, or the token is not valid (401)
     ├── Forbidden           signed in, but not for this (403)
+    │   └── StaleForm       a form that was opened before signing in or out (403)
     ├── Conflict            true when it was asked, but something already stands in the way (409)
     ├── Invalid             a value cannot be right; says which and what to do (422)
     │   └── Doubted         a value is surprising; the same again with `confirmed` stores it (422)
@@ -54,6 +55,12 @@ class Forbidden(Refusal):
     """This person's roles do not cover the act."""
 
     title = "Your role does not cover this"
+
+
+class StaleForm(Forbidden):
+    """A form that this browser was shown before somebody signed in or out."""
+
+    title = "This form is out of date"
 
 
 class Conflict(Refusal):

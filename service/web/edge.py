@@ -43,10 +43,10 @@ class Frame:
     identify: Callable[[Session, Credential, datetime], Actor]
     note_reads: Callable[[Work, set[int]], None]
 
-    def knows(self, request: Request) -> bool:
-        """Whether a request comes from somebody: asked when it was refused before its route could find out."""
+    def who(self, request: Request) -> Actor:
+        """Who sent a request: asked when it was refused before its route could find out."""
         with self.db.reading() as session:
-            return self.identify(session, shown_by(request), self.clock()).is_person
+            return self.identify(session, shown_by(request), self.clock())
 
 
 def frame(request: Request) -> Frame:

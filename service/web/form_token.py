@@ -8,7 +8,7 @@ import hmac
 from fastapi import Request
 from starlette.datastructures import FormData
 
-from service.kit.errors import Forbidden
+from service.kit.errors import StaleForm
 
 SESSION_COOKIE = "handspan_session"
 
@@ -21,7 +21,10 @@ def form_token(request: Request) -> str:
 
 
 def check_form_token(request: Request, form: FormData) -> None:
-    """Raise Forbidden unless the form carries this browser's token."""
+    """Raise StaleForm unless the form carries this browser's token."""
     sent = form.get("form_token")
     if not isinstance(sent, str) or not hmac.compare_digest(sent.encode(), form_token(request).encode()):
-        raise Forbidden("This form was opened before you signed in or out. Go back, reload the page and send it again.")
+        raise StaleForm(
+            "It was opened before you signed in or out, so nothing was recorded. Open it again: "
+            "what you typed is offered back to you there."
+        )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import asdict
 from typing import Any
-from urllib.parse import urlencode
+from urllib.parse import urlencode, urlsplit
 
 import structlog
 from fastapi import FastAPI, Request
@@ -14,6 +14,7 @@ from sqlalchemy.exc import OperationalError
 from starlette.exceptions import HTTPException
 from starlette.types import Scope
 
+from service.access.actor import NOBODY
 from service.kit import errors
 from service.web.forms import FormAgain
 from service.web.render import render
@@ -27,6 +28,7 @@ SIGN_IN_FIRST = "Send a valid token in the Authorization header, and try again."
 STATUS: dict[type[errors.Refusal], int] = {
     errors.Unauthenticated: 401,
     errors.Forbidden: 403,
+    errors.StaleForm: 403,
     errors.NotFound: 404,
     errors.Conflict: 409,
     errors.Invalid: 422,
@@ -89,8 +91,10 @@ def plain_problem(
     if scope["path"].startswith("/api/"):
         body = {"type": "about:blank", "title": title, "status": status, "detail": detail, **extra}
         return JSONResponse(body, status_code=status, media_type="application/problem+json", headers=headers)
-    context = {"title": title, "detail": detail, "fields": extra.get("errors", [])}
-    return render(Request(scope), "_errors/problem.html", context, status=status, headers=headers)
+    context = {"title": title, "detail": detail, "fields": extra.get("errors", []), "form_page": extra.get("form_page")}
+    actor = scope.get("state", {}).get("actor", NOBODY)
+    template = "_errors/signed_in.html" if actor.is_person else "_errors/problem.html"
+    return render(Request(scope), template, context, status=status, headers=headers)
 
 
 def _refused(request: Request, refusal: Exception) -> Response:
@@ -99,7 +103,8 @@ def _refused(request: Request, refusal: Exception) -> Response:
     if wants_page and isinstance(refusal, errors.Unauthenticated) and request.method == "GET":
         asked_for = request.url.path + (f"?{request.url.query}" if request.url.query else "")
         return RedirectResponse(f"/sign-in?{urlencode({'next': asked_for}, safe='/')}", status_code=303)
-    headers, extra = {}, {}
+    headers: dict[str, str] = {}
+    extra: dict[str, Any] = {}
     if isinstance(refusal, errors.Unauthenticated):
         headers["WWW-Authenticate"] = "Bearer"
     if isinstance(refusal, errors.TooMany):
@@ -108,8 +113,23 @@ def _refused(request: Request, refusal: Exception) -> Response:
         extra["doubts"] = [asdict(doubt) for doubt in refusal.doubts]
     if refusal.fields:
         extra["errors"] = [asdict(field) for field in refusal.fields]
+    if isinstance(refusal, errors.StaleForm):
+        extra["form_page"] = _came_from(request)
     status = STATUS[type(refusal)]
+    _find_out_who(request)
     return plain_problem(request.scope, status, refusal.title, refusal.detail, headers=headers, **extra)
+
+
+def _find_out_who(request: Request) -> None:
+    """A page that says no keeps the ways on of whoever is signed in, though no route found out who that is."""
+    if not is_api(request) and not hasattr(request.state, "actor"):
+        request.state.actor = request.app.state.frame.who(request)
+
+
+def _came_from(request: Request) -> str | None:
+    """The path of the page of ours that a form was sent from, if the browser says it."""
+    page = urlsplit(request.headers.get("Referer", ""))
+    return page.path if page.netloc == request.url.netloc else None
 
 
 def _form_again(request: Request, again: Exception) -> Response:
@@ -119,10 +139,10 @@ def _form_again(request: Request, again: Exception) -> Response:
 
 def _unreadable(request: Request, error: Exception) -> Response:
     assert isinstance(error, RequestValidationError)  # noqa: S101 registered for this type alone
-    if is_api(request) and not request.app.state.frame.knows(
-        request
-    ):  # who asks comes before what is wrong with what they ask
+    # Who asks comes before what is wrong with what they ask.
+    if is_api(request) and not request.app.state.frame.who(request).is_person:
         return _refused(request, errors.Unauthenticated(SIGN_IN_FIRST))
+    _find_out_who(request)
     found = field_errors(error.errors())
     status = 400 if any(problem["type"] == "json_invalid" for problem in error.errors()) else 422
     detail = "Nothing was stored. " + " ".join(f"{each.field}: {each.message}." for each in found[:3])
@@ -141,6 +161,7 @@ def _http(request: Request, error: Exception) -> Response:
         405: ("Not possible here", "This address does not take that kind of request."),
     }
     title, detail = known.get(error.status_code, (unread, str(error.detail)))
+    _find_out_who(request)
     return plain_problem(request.scope, error.status_code, title, detail, headers=dict(error.headers or {}))
 
 
