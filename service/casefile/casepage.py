@@ -39,12 +39,14 @@ def case_context(case: CaseFile, today: date, before: date | None) -> dict[str, 
     worn = sorted(_worn(case, today), key=_pressing)
     events, older = until(history(case), before, HISTORY_LENGTH)
     last = _last_measured(case)
+    routine = last and last + measure_every(case.person.birth_date, today)
+    asked_for = [each.forecast.measure_by for each in worn if each.forecast.state is ForecastState.CURRENT]
     return {
         "case": case,
         "person": case.person,
         "worn": worn,
         "last_measured": last,
-        "measure_by": last and last + measure_every(case.person.birth_date, today),
+        "measure_by": min((day for day in (routine, *asked_for) if day), default=None),
         "step": next_step(_standing(case, worn, today), today),
         "limb_plot": None if worn else limb_plot(case, today),
         "events": events,

@@ -95,6 +95,9 @@ def _sockets(work: Work, sockets: list[int]) -> Details:
             ForecastRow.p50,
             ForecastRow.p90,
             START_BY.label("start_by"),
+            ForecastRow.measure_by,
+            ForecastRow.answer["start_why"].as_string().label("start_why"),
+            ForecastRow.answer["measure_why"].as_string().label("measure_why"),
             ForecastRow.answer["within"].label("within"),
             ForecastRow.answer["limiting"].label("limiting"),
             SiteRow.lead_days,
@@ -115,9 +118,9 @@ def _sockets(work: Work, sockets: list[int]) -> Details:
             waiting=bool(jobs - {JobState.FAILED}),
             failed=JobState.FAILED in jobs,
         )
-        facts = {name: each[name] for name in ("state", "already", "p10", "start_by", "lead_days")}
+        facts = {name: each[name] for name in ("state", "already", "start_why")}
         sign = each["sign"] = signed.get(socket)
-        each["why"] = why_socket(**facts, today=work.today) if sign is None else _why_tight(sign)
+        each["why"] = why_socket(**facts) if sign is None else _why_tight(sign)
     return found
 
 

@@ -58,24 +58,16 @@ def why_socket(
     *,
     state: ForecastState,
     already: float | None,
-    p10: date | None,
-    start_by: date | None,
-    lead_days: int,
-    today: date,
+    start_why: str | None,
 ) -> str:
-    """Why a socket is on the list."""
+    """Why a socket is on the list; `start_why` is what its forecast says of when to start the next."""
     if state is ForecastState.FAILED:
         return "The forecast could not be worked out: go by the last measurement, and tell an administrator."
     if already is None:
         return "The forecast is being worked out."
     if already >= PROBABLY:
         return f"The socket is {likely(already)} tight already: ask, and measure."
-    if p10 is None:
-        return "The socket will probably not be tight within three years."
-    making = f"making the next one takes {lead_days} days"
-    if start_by is not None and start_by <= today:
-        return f"The chance that the socket is tight passes 1 in 10 on {_day(p10)} or before, and {making}: start now."
-    return f"The chance that the socket is tight passes 1 in 10 on {_day(p10)}, and {making}."
+    return start_why or "The forecast is of an earlier release; a new one is worked out within a day."
 
 
 def why_reported(on: date) -> str:

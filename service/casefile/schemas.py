@@ -45,7 +45,8 @@ class WorkItem(View):
     `missing` names what a case lacks. A socket has `side`, `device`, `purpose`, `socket`, `sign` if it was reported or
     measured tight and nothing since says otherwise, and its forecast:
     `already` and `within` are probabilities of being tight, now and within so many days; `start_by` is the day by
-    which the making must start, which takes `lead_days` at this site; all are null until first worked out.
+    which the making must start, which takes `lead_days` at this site; `measure_by` is the day on which another reading
+    would help that decision most, and `measure_why` says how much; all are null until first worked out.
     """
 
     kind: Kind
@@ -67,6 +68,8 @@ class WorkItem(View):
     already: float | None = None
     within: dict[str, float] | None = None
     start_by: date | None = None
+    measure_by: date | None = None
+    measure_why: str | None = None
     lead_days: int | None = None
     limiting: Limiting | None = None
     sign: Sign | None = None

@@ -164,7 +164,7 @@ def _why_start(as_of: date, found: Plan, lead: Lead, risk: float) -> str:
     low, high = round(lead.quantile(0.1)), ceil(lead.quantile(0.9))
     making = f"Making takes about {lead.median:.0f} days, 8 times in 10 between {low} and {high}"
     if found.start_by <= 0:
-        return f"{making}, and the chance that the socket is tight before then is {chance} or more: start now."
+        return f"{making}, and the chance that the socket is tight before then is {chance} or more."
     on = _said(as_of + timedelta(days=found.start_by))
     return f"{making}; started after {on}, the next one would come too late with a chance of over {chance}."
 

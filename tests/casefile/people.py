@@ -80,6 +80,9 @@ def foreseen(
     p90: date | None = None,
     already: float = 0.0,
     start_by: date | None = None,
+    start_why: str = "Making takes about 28 days.",
+    measure_by: date | None = None,
+    measure_why: str = "",
 ) -> None:
     """Store a forecast with these figures as the newest of a socket, and nothing left to work out."""
     with register.db.writing() as session:
@@ -103,11 +106,14 @@ def foreseen(
                 p50=p50,
                 p90=p90,
                 start_by=start_by,
+                measure_by=measure_by,
                 already=already,
                 limiting_dimension=None,
                 answer={
                     "due": {"p10": _iso(p10), "p50": _iso(p50), "p90": _iso(p90)},
                     "already": already,
+                    "start_why": start_why,
+                    "measure_why": measure_why,
                     "within": {"30": already, "90": already, "180": 0.5, "365": 0.9},
                     "limiting": {"dimension": "residual_limb_girth", "level_mm": 60, "probability": 0.8},
                     "curve": [],

@@ -164,7 +164,7 @@ def test_a_case_shows_what_is_worn_and_when_it_will_be_tight(
         session.execute(sa.update(JobRow).values(state=JobState.DONE))
     said = words(browser, f"/recipients/{number}")
     assert "Ines's left everyday socket will be tight around May; start a new one by 12 March." in said
-    assert "Start the next socket by 12 March. Making one takes about four weeks." in said
+    assert "Start the next socket by 12 March. Making takes about 28 days." in said
     assert "In place since 12 January, last worn with one 3-ply sock on 25 February, when it felt snug." in said
     assert "tight at 190.0 mm" in said
     assert "The chance that it is tight today is less than 1 in 100." in said
@@ -280,3 +280,18 @@ def test_a_case_is_hidden_from_whoever_has_no_business_with_it(register: Registe
     assert lead.status_code == 200
     assert f"{case}/measure" not in lead.text
     assert register.browser().get(case).headers["location"].startswith("/sign-in")
+
+
+def test_a_reading_that_would_help_is_asked_for_where_the_socket_is(
+    register: Register, coordinator: TestClient, browser: TestClient
+) -> None:
+    number = opened(coordinator, register.api(Role.CLINICIAN))
+    measured(coordinator, number, "2026-02-20", 171)
+    asks = "A tape reading of the residual limb girth by 20 May 2026 would halve the uncertainty about when to start."
+    dates = {"p10": date(2026, 7, 1), "p50": date(2026, 9, 1), "p90": date(2026, 12, 1)}
+    socket = fitted(coordinator, number)
+    foreseen(register, socket, **dates, start_by=date(2026, 6, 3), measure_by=date(2026, 5, 20), measure_why=asks)
+    assert asks in words(browser, "/work-list")
+    said = words(browser, f"/recipients/{number}")
+    assert f"Measure again by 20 May. {asks}" in said
+    assert "Start the next socket by 3 June. Making takes about 28 days." in said

@@ -57,8 +57,8 @@ def test_a_socket_says_when_it_is_due_and_by_when_to_start(
     assert item["limiting"] == {"dimension": "residual_limb_girth", "level_mm": 60, "probability": 0.8}
     assert item["within"]["365"] == 0.9
     assert item["state"] == "current"
-    assert "1 May 2026" in item["why"]
-    assert "28 days" in item["why"]
+    assert item["why"] == "Making takes about 28 days."
+    assert (item["measure_by"], item["measure_why"]) == (None, "")
 
 
 def test_a_forecast_that_a_change_has_overtaken_is_marked(

@@ -83,7 +83,7 @@ def test_past_requests_are_believed_once_there_are_enough_of_them(client: TestCl
 def test_a_socket_that_is_tight_already_should_be_started_now(client: TestClient) -> None:
     found = asked(client, case=limited_at(150.0))
     assert found["start_by"] < CASE["as_of"]
-    assert found["why"].endswith("start now.")
+    assert found["why"].endswith("before then is 10% or more.")
     assert (found["measure_by"], found["cut"]) == (None, None)
 
 
