@@ -13,7 +13,7 @@ from service.sizing.answers import LevelOut, MonthsOut
 from service.sizing.drawing import MARGIN, NEAREST, upright
 from tests.casefile.test_pages import as_somebody, words
 from tests.conftest import Register
-from tests.devices.worn import device, opened, socket
+from tests.devices.worn import device, made, opened, socket
 from tests.sizing.test_register import LIMITS, measured, next_sizes
 
 
@@ -55,6 +55,23 @@ def test_other_months_socks_and_sizes_can_be_tried(browser: TestClient, number: 
     form = browser.get(address).text
     assert re.search(r'<option value="6" selected>', form)
     assert 'value="1.3"' in form
+
+
+def test_the_hands_owner_and_a_clinician_have_their_say(
+    coordinator: TestClient, browser: TestClient, number: str
+) -> None:
+    hand = {"dimension": "hand_length", "side": "right", "values": [150], "unit": "mm"}
+    body = {"taken_on": "2026-03-01", "method": "tape", "readings": [hand], "confirmed": True}
+    made(coordinator, f"recipients/{number}/measurements", body)
+    usual, smaller = (
+        re.search(r"Make the printed hand (\d+) mm long", words(browser, f"/recipients/{number}/next-size{asked}"))
+        for asked in ("", "?hand=-10")
+    )
+    assert usual is not None
+    assert smaller is not None
+    assert int(smaller[1]) == pytest.approx(0.9 * int(usual[1]), abs=1)
+    said = words(browser, f"/recipients/{number}/next-size?recast=true")
+    assert "Take a new shape rather than print the old one larger, since a clinician asks for a new shape." in said
 
 
 def test_what_is_lacking_is_asked_for_beside_the_button_that_measures(
