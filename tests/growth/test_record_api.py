@@ -121,6 +121,8 @@ def test_a_socket_that_broke_counts_without_being_called_outgrown_and_a_mistake_
         worn(register, everyday, days)
     for days in (200, 310, 350, 350, 350, 350, 350, 460):
         worn(register, everyday, days, reason=EndReason.BROKEN)
+    for days in (100, 200, 300):
+        worn(register, everyday, days, reason=EndReason.MISTAKE)
     found = line(coordinator, 30)
     assert (found["judged"], found["outgrown"]) == (15, 10)
     assert 0.7 < found["coverage"]["value"] < 1
