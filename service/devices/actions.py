@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Any
 
 import sqlalchemy as sa
@@ -12,8 +11,9 @@ from service.access.usecase import usecase
 from service.access.work import Work
 from service.audit.actions import note
 from service.devices import rules
-from service.devices.queries import device, settings, sock_reports
-from service.devices.rules import Use
+from service.devices.fitting import check_past, end, end_previous, judged_limits, take_reports, worn_on
+from service.devices.queries import NEWEST_FIRST, STANDING, device, settings, sock_report
+from service.devices.rules import EndReason, Use
 from service.devices.schemas import (
     AddDevice,
     AddSetting,
@@ -21,17 +21,17 @@ from service.devices.schemas import (
     ChangeDevice,
     DeviceHistory,
     EndSocket,
+    PutBack,
     ReportSocks,
     SettingView,
     SocketView,
     SockReportView,
+    StrikeReport,
 )
 from service.devices.tables import ControlSettingRow, DeviceRow, LimitRow, SocketRow, SockReportRow
-from service.kit.errors import Conflict, FieldError, Invalid, NotFound
-from service.kit.paging import Listing
+from service.kit.errors import Conflict, Invalid, NotFound
 from service.recipients.followups import ask_for_forecast
 from service.recipients.queries import seen_recipient
-from service.recipients.rules import past_day_problem
 from service.recipients.schemas import SeenRecipient
 
 
@@ -82,7 +82,7 @@ def change_device(work: Work, case_number: str, device_id: int, command: ChangeD
         given = {"stopped_reason": row.stopped_reason, "stopped_on": row.stopped_on or work.today, **given}
         if not given["stopped_reason"]:
             raise Invalid.at("stopped_reason", "Say why the device is no longer used.")
-        _check_past(work, seen, "stopped_on", given["stopped_on"])
+        check_past(work, seen, "stopped_on", given["stopped_on"])
     elif "stopped_reason" in given or "stopped_on" in given:
         raise Invalid.at("use", 'A reason or a day to stop needs use "stopped".')
     else:
@@ -105,11 +105,11 @@ def add_socket(work: Work, case_number: str, device_id: int, command: AddSocket)
     seen, row = _own_device(work, case_number, device_id)
     if row.use is Use.STOPPED:
         raise Conflict("This device is stopped. Put it back in use before you record a socket for it.")
-    _check_past(work, seen, "fitted_on", command.fitted_on)
-    _check_limits(row, command)
-    _end_previous(work, seen, row, command)
-    ended = sa.select(SocketRow.fitted_on, SocketRow.ended_on).where(SocketRow.device_id == row.id)
-    spans = [rules.Span(*days) for days in work.session.execute(ended)]
+    check_past(work, seen, "fitted_on", command.fitted_on)
+    doubts = judged_limits(work, seen, row, command)
+    end_previous(work, seen, row, command)
+    stood = sa.select(SocketRow.fitted_on, SocketRow.ended_on).where(SocketRow.device_id == row.id, STANDING)
+    spans = [rules.Span(*days) for days in work.session.execute(stood)]
     if (problem := rules.fitting_problem(command.fitted_on, spans)) is not None:
         raise Invalid.at("fitted_on", problem)
 
@@ -117,25 +117,52 @@ def add_socket(work: Work, case_number: str, device_id: int, command: AddSocket)
     socket = SocketRow(device_id=row.id, **given)
     work.session.add(socket)
     work.session.flush()  # the id is needed below
-    for limit in command.limits:
-        work.session.add(LimitRow(socket_id=socket.id, **{**limit.model_dump(), "side": row.side}))
+    for limit, said in zip(command.limits, doubts, strict=True):
+        work.session.add(LimitRow(socket_id=socket.id, doubts=said, **{**limit.model_dump(), "side": row.side}))
+    take_reports(work, socket)
     _record(work, seen, "recorded", "socket", socket.id)
-    return next(each for each in device(work, case_number, row.id).sockets if each.id == socket.id)
+    return _socket_view(work, case_number, socket)
 
 
 @usecase(May.KEEP_DEVICES)
 def end_socket(work: Work, case_number: str, device_id: int, socket_id: int, command: EndSocket) -> SocketView:
-    """Record that a socket came off for good; raises Conflict when that is on record already."""
-    seen, row = _own_device(work, case_number, device_id)
-    socket = work.session.get(SocketRow, socket_id)
-    if socket is None or socket.device_id != row.id:
-        raise NotFound("There is no such socket in this device.")
-    if socket.ended_on is not None:
+    """Record that a socket came off for good, or strike one through that was recorded by mistake.
+
+    Raises Conflict when that is on record already.
+    """
+    seen, socket = _own_socket(work, case_number, device_id, socket_id)
+    if socket.end_reason is EndReason.MISTAKE:
+        raise Conflict("This socket was struck through already, as recorded by mistake. There is nothing more to do.")
+    if socket.ended_on is not None and command.end_reason is not EndReason.MISTAKE:
         raise Conflict("This socket has come off already; the day and the reason are on record.")
-    _check_end(work, seen, socket, "ended_on", command.ended_on)
-    socket.ended_on, socket.end_reason, socket.end_note = command.ended_on, command.end_reason, command.note
-    _record(work, seen, "ended", "socket", socket_id)
-    return next(each for each in device(work, case_number, row.id).sockets if each.id == socket_id)
+    end(work, seen, socket, command)
+    _follow_up(work, seen)
+    return _socket_view(work, case_number, socket)
+
+
+@usecase(May.KEEP_DEVICES)
+def put_back_socket(work: Work, case_number: str, device_id: int, socket_id: int, command: PutBack) -> SocketView:
+    """Record that the last socket of a device is worn after all.
+
+    Raises Conflict while it is in place, when it was struck through, or when another came after it.
+    """
+    seen, socket = _own_socket(work, case_number, device_id, socket_id)
+    last = sa.select(SocketRow.id).where(SocketRow.device_id == device_id, STANDING).order_by(*NEWEST_FIRST).limit(1)
+    if socket.ended_on is None:
+        raise Conflict("This socket is in place already. There is nothing to do.")
+    if socket.end_reason is EndReason.MISTAKE:
+        raise Conflict("This socket was struck through, as recorded by mistake. Record the one that is worn anew.")
+    if work.session.scalar(last) != socket.id:
+        raise Conflict(
+            "Another socket came after this one. If that was recorded by mistake, say so there first; "
+            "then put this one back."
+        )
+    changes = {"ended_on": [socket.ended_on.isoformat(), None], "why": [None, command.why]}
+    socket.ended_on = socket.end_reason = socket.ended_by = None
+    socket.end_note = ""
+    take_reports(work, socket)
+    _record(work, seen, "put back", "socket", socket.id, changes=changes)
+    return _socket_view(work, case_number, socket)
 
 
 @usecase(May.REPORT_SOCKS)
@@ -146,23 +173,26 @@ def report_socks(work: Work, case_number: str, command: ReportSocks) -> SockRepo
     when the very same report is on record.
     """
     seen = seen_recipient(work, case_number)
-    _check_past(work, seen, "on", command.on)
+    check_past(work, seen, "on", command.on)
     if (problem := rules.socks_problem(command.plies)) is not None:
         raise Invalid.at("plies", problem)
     device_id = _meant_device(work, seen, command.device)
-    worn = sa.select(SocketRow.fitted_on, SocketRow.ended_on).where(SocketRow.device_id == device_id)
-    if not any(rules.Span(*days).holds(command.on) for days in work.session.execute(worn)):
+    socket_id = worn_on(work, device_id, command.on)
+    if socket_id is None:
         raise Invalid.at(
             "on", "No socket of this device was in place on that day. Check the day, or record the socket first."
         )
     same_day = sa.select(SockReportRow.plies, SockReportRow.fit).where(
-        SockReportRow.device_id == device_id, SockReportRow.worn_on == command.on
+        SockReportRow.socket_id == socket_id,
+        SockReportRow.worn_on == command.on,
+        SockReportRow.struck_at.is_(None),
     )
     if (list(command.plies), command.fit) in [tuple(row) for row in work.session.execute(same_day)]:
         raise Conflict("This report is on record already. There is nothing more to do.")
 
     report = SockReportRow(
         device_id=device_id,
+        socket_id=socket_id,
         worn_on=command.on,
         plies=list(command.plies),
         fit=command.fit,
@@ -173,14 +203,27 @@ def report_socks(work: Work, case_number: str, command: ReportSocks) -> SockRepo
     work.session.add(report)
     work.session.flush()  # the id is needed below
     _record(work, seen, "recorded", "sock report", report.id)
-    return sock_reports(work, case_number, Listing(limit=1)).items[0]
+    return sock_report(work, case_number, report.id)
+
+
+@usecase(May.REPORT_SOCKS)
+def strike_report(work: Work, case_number: str, report_id: int, command: StrikeReport) -> SockReportView:
+    """Strike a sock report through, with who and why; raises Conflict when it is struck already."""
+    seen = seen_recipient(work, case_number)
+    found = sock_report(work, case_number, report_id)
+    if found.struck is not None:
+        raise Conflict("This report was struck through already. There is nothing more to do.")
+    report = work.session.get_one(SockReportRow, report_id)
+    report.struck_at, report.struck_by, report.struck_why = work.now, work.actor.name, command.why
+    _record(work, seen, "struck", "sock report", report_id, changes={"why": [None, command.why]})
+    return sock_report(work, case_number, report_id)
 
 
 @usecase(May.KEEP_DEVICES)
 def add_setting(work: Work, case_number: str, device_id: int, command: AddSetting) -> SettingView:
     """Record a control setting; earlier ones of the same name stay as history."""
     seen, row = _own_device(work, case_number, device_id)
-    _check_past(work, seen, "set_on", command.set_on)
+    check_past(work, seen, "set_on", command.set_on)
     setting = ControlSettingRow(device_id=row.id, **command.model_dump())
     work.session.add(setting)
     work.session.flush()  # the view reads what was just written
@@ -227,50 +270,6 @@ def _meant_device(work: Work, seen: SeenRecipient, device_id: int | None) -> int
     raise Invalid.at("device", f"Several devices are in use. Say which one was worn: {names}.")
 
 
-def _end_previous(work: Work, seen: SeenRecipient, row: DeviceRow, command: AddSocket) -> None:
-    in_place = work.session.scalars(
-        sa.select(SocketRow).where(SocketRow.device_id == row.id, SocketRow.ended_on.is_(None))
-    ).one_or_none()
-    if in_place is None:
-        if command.previous is not None:
-            raise Invalid.at("previous", "No socket is in place, so there is none to end. Leave this out.")
-        return
-    if command.previous is None:
-        raise Conflict(
-            f"The socket fitted on {in_place.fitted_on} is still in place. Say in `previous` when and why it came off, "
-            "or end it first."
-        )
-    ended_on = command.previous.ended_on or command.fitted_on
-    _check_end(work, seen, in_place, "previous.ended_on", ended_on)
-    in_place.ended_on, in_place.end_reason = ended_on, command.previous.end_reason
-    work.session.flush()  # the database allows one socket in place, so the old one goes before the new one comes
-    note(work, "ended", "socket", subject_id=in_place.id, recipient_id=seen.id)
-
-
-def _check_end(work: Work, seen: SeenRecipient, socket: SocketRow, field: str, day: date) -> None:
-    _check_past(work, seen, field, day)
-    if day < socket.fitted_on:
-        raise Invalid.at(field, f"That is before the socket was fitted, on {socket.fitted_on}. Check the day.")
-
-
-def _check_limits(row: DeviceRow, command: AddSocket) -> None:
-    wrong = []
-    for index, limit in enumerate(command.limits):
-        problem = rules.limit_problem(**limit.model_dump(), device_side=row.side)
-        if problem is not None:
-            wrong.append(FieldError(f"limits.{index}.{problem.field}", problem.message))
-        elif any(
-            (each.dimension, each.level_mm) == (limit.dimension, limit.level_mm) for each in command.limits[:index]
-        ):
-            wrong.append(
-                FieldError(f"limits.{index}.dimension", "This limit is given twice. Keep the one that is right.")
-            )
-    if (problem_with_socks := rules.socks_problem(command.socks_at_fitting)) is not None:
-        wrong.append(FieldError("socks_at_fitting", problem_with_socks))
-    if wrong:
-        raise Invalid("Nothing was stored. Some values need correcting.", fields=tuple(wrong))
-
-
 def _own_device(work: Work, case_number: str, device_id: int) -> tuple[SeenRecipient, DeviceRow]:
     seen = seen_recipient(work, case_number)
     # Locked, so that two people recording a socket at once do so one after the other.
@@ -280,17 +279,28 @@ def _own_device(work: Work, case_number: str, device_id: int) -> tuple[SeenRecip
     return seen, row
 
 
+def _own_socket(work: Work, case_number: str, device_id: int, socket_id: int) -> tuple[SeenRecipient, SocketRow]:
+    seen, row = _own_device(work, case_number, device_id)
+    socket = work.session.get(SocketRow, socket_id)
+    if socket is None or socket.device_id != row.id:
+        raise NotFound("There is no such socket in this device.")
+    return seen, socket
+
+
+def _socket_view(work: Work, case_number: str, socket: SocketRow) -> SocketView:
+    return next(each for each in device(work, case_number, socket.device_id).sockets if each.id == socket.id)
+
+
 def _record(
     work: Work, seen: SeenRecipient, act: str, subject: str, subject_id: int, *, changes: dict[str, Any] | None = None
 ) -> None:
     note(work, act, subject, subject_id=subject_id, recipient_id=seen.id, changes=changes)
+    _follow_up(work, seen)
+
+
+def _follow_up(work: Work, seen: SeenRecipient) -> None:
     ask_for_forecast(work, seen.id)
     work.session.flush()  # the view that is answered reads what was just written
-
-
-def _check_past(work: Work, seen: SeenRecipient, field: str, day: date) -> None:
-    if (problem := past_day_problem(day, seen.birth_date, work.today)) is not None:
-        raise Invalid.at(field, problem)
 
 
 def _plain(value: Any) -> Any:

@@ -16,10 +16,12 @@ from service.devices.schemas import (
     DeviceHistory,
     DeviceView,
     EndSocket,
+    PutBack,
     ReportSocks,
     SettingView,
     SocketView,
     SockReportView,
+    StrikeReport,
 )
 from service.kit.paging import Listing, Page
 from service.kit.schema import Id
@@ -66,8 +68,15 @@ def add_socket(work: Work, case_number: str, device: Id, command: AddSocket) -> 
 @router.post("/devices/{device}/sockets/{socket}/end")
 @writes
 def end_socket(work: Work, case_number: str, device: Id, socket: Id, command: EndSocket) -> SocketView:
-    """Record that a socket came off for good."""
+    """Record that a socket came off for good, or that it was recorded by mistake."""
     return actions.end_socket(work, case_number, device, socket, command)
+
+
+@router.post("/devices/{device}/sockets/{socket}/put-back")
+@writes
+def put_back_socket(work: Work, case_number: str, device: Id, socket: Id, command: PutBack) -> SocketView:
+    """Record that a socket which had come off is worn after all."""
+    return actions.put_back_socket(work, case_number, device, socket, command)
 
 
 @router.post("/devices/{device}/settings", status_code=201)
@@ -96,3 +105,10 @@ def report_socks(work: Work, case_number: str, command: ReportSocks) -> SockRepo
 def sock_reports(work: Work, case_number: str, wanted: Annotated[Listing, Query()]) -> Page[SockReportView]:
     """Sock reports in the order they were recorded, newest first."""
     return queries.sock_reports(work, case_number, wanted)
+
+
+@router.post("/sock-reports/{report}/strike")
+@writes
+def strike_report(work: Work, case_number: str, report: Id, command: StrikeReport) -> SockReportView:
+    """Strike a sock report through; it stays on record and counts no more."""
+    return actions.strike_report(work, case_number, report, command)

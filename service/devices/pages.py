@@ -8,18 +8,27 @@ from fastapi import APIRouter, Request
 from fastapi.responses import RedirectResponse, Response
 
 from service.access.work import Work
-from service.anthropometry.dimensions import Dimension
 from service.devices import actions, queries
-from service.devices.posted import LimitRowShown, limit_rows, limits_at_their_rows, read_report, read_socket
-from service.devices.rules import LIMIT_DIMENSIONS, Use
-from service.devices.schemas import AddDevice, AddSetting, AddSocket, ChangeDevice, EndSocket, ReportSocks
+from service.devices.limit_rows import Limited, newest_near
+from service.devices.posted import limits_at_their_rows, read_report, read_socket
+from service.devices.rules import LIMIT_DIMENSIONS, EndReason, Use
+from service.devices.schemas import (
+    AddDevice,
+    AddSetting,
+    AddSocket,
+    ChangeDevice,
+    EndSocket,
+    LimitView,
+    PutBack,
+    ReportSocks,
+    SocketView,
+    StrikeReport,
+)
 from service.kit.errors import NotFound
-from service.kit.paging import Listing
 from service.kit.schema import Id
 from service.measurements.queries import readings_for
-from service.measurements.schemas import StandingReading
+from service.measurements.rules import Place
 from service.recipients.queries import seen_recipient
-from service.recipients.rules import Side
 from service.web.edge import reads, writes
 from service.web.forms import UNTOUCHED, Posted, command, filled, shown_again
 from service.web.render import render
@@ -44,6 +53,23 @@ def report_socks(work: Work, case_number: str, form: Posted) -> Response:
     return RedirectResponse(f"/recipients/{case_number}?done=socks-reported", 303)
 
 
+@router.get("/socks/{report}/strike")
+@reads
+def strike_form(work: Work, request: Request, case_number: str, report: Id) -> Response:
+    """The form that strikes a sock report through."""
+    actions.may_report_socks(work)
+    return render(request, "devices/strike.html", {**_strike_context(work, case_number, report), **UNTOUCHED})
+
+
+@router.post("/socks/{report}/strike")
+@writes
+def strike_report(work: Work, case_number: str, report: Id, form: Posted) -> Response:
+    """Strike a sock report through."""
+    with shown_again("devices/strike.html", form, lambda: _strike_context(work, case_number, report)):
+        struck = actions.strike_report(work, case_number, report, command(StrikeReport, filled(form)))
+    return _to_device(case_number, struck.device, "socks-struck")
+
+
 @router.get("/devices/new")
 @reads
 def new_form(work: Work, request: Request, case_number: str) -> Response:
@@ -66,7 +92,8 @@ def add_device(work: Work, case_number: str, form: Posted) -> Response:
 def device(work: Work, request: Request, case_number: str, device: Id) -> Response:
     """A device: its socket in place, its limits, its history and its settings."""
     context = _device_context(work, case_number, device)
-    return render(request, "devices/device.html", {**context, "last": _last_readings(work, context["person"].id)})
+    reports = queries.device_reports(work, case_number, device)
+    return render(request, "devices/device.html", {**context, **_in_place(work, context), "reports": reports})
 
 
 @router.get("/devices/{device}/change")
@@ -115,7 +142,7 @@ def add_socket(work: Work, case_number: str, device: Id, form: Posted) -> Respon
 @router.get("/devices/{device}/sockets/{socket}/end")
 @reads
 def end_form(work: Work, request: Request, case_number: str, device: Id, socket: Id) -> Response:
-    """The form for a socket that came off for good."""
+    """The form for a socket that came off for good, or was recorded by mistake."""
     actions.may_keep_devices(work)
     return render(request, "devices/end.html", {**_end_context(work, case_number, device, socket), **UNTOUCHED})
 
@@ -123,10 +150,27 @@ def end_form(work: Work, request: Request, case_number: str, device: Id, socket:
 @router.post("/devices/{device}/sockets/{socket}/end")
 @writes
 def end_socket(work: Work, case_number: str, device: Id, socket: Id, form: Posted) -> Response:
-    """Record that a socket came off for good."""
+    """Record that a socket came off for good, or was recorded by mistake."""
     with shown_again("devices/end.html", form, lambda: _end_context(work, case_number, device, socket)):
-        actions.end_socket(work, case_number, device, socket, command(EndSocket, filled(form)))
-    return _to_device(case_number, device, "socket-ended")
+        ended = actions.end_socket(work, case_number, device, socket, command(EndSocket, filled(form)))
+    return _to_device(case_number, device, "socket-struck" if ended.end_reason is EndReason.MISTAKE else "socket-ended")
+
+
+@router.get("/devices/{device}/sockets/{socket}/put-back")
+@reads
+def put_back_form(work: Work, request: Request, case_number: str, device: Id, socket: Id) -> Response:
+    """The form for a socket that is worn after all."""
+    actions.may_keep_devices(work)
+    return render(request, "devices/put_back.html", {**_end_context(work, case_number, device, socket), **UNTOUCHED})
+
+
+@router.post("/devices/{device}/sockets/{socket}/put-back")
+@writes
+def put_back_socket(work: Work, case_number: str, device: Id, socket: Id, form: Posted) -> Response:
+    """Record that a socket is worn after all."""
+    with shown_again("devices/put_back.html", form, lambda: _end_context(work, case_number, device, socket)):
+        actions.put_back_socket(work, case_number, device, socket, command(PutBack, filled(form)))
+    return _to_device(case_number, device, "socket-put-back")
 
 
 @router.get("/devices/{device}/settings/new")
@@ -151,9 +195,15 @@ def _to_device(case_number: str, device: int, done: str) -> Response:
 
 
 def _socks_context(work: Work, case_number: str) -> dict[str, Any]:
+    person = seen_recipient(work, case_number)
     devices = [each for each in queries.devices(work, case_number) if each.use is Use.IN_USE and each.socket]
-    last = queries.sock_reports(work, case_number, Listing(limit=1)).items
-    return {"person": seen_recipient(work, case_number), "devices": devices, "last": last[0] if last else None}
+    reports = [report for worn in queries.worn_sockets(work, [person.id]) for report in worn.reports]
+    last = max(reports, key=lambda report: (report.on, report.id), default=None)
+    return {"person": person, "devices": devices, "last": last}
+
+
+def _strike_context(work: Work, case_number: str, report: int) -> dict[str, Any]:
+    return {"person": seen_recipient(work, case_number), "report": queries.sock_report(work, case_number, report)}
 
 
 def _new_context(work: Work, case_number: str) -> dict[str, Any]:
@@ -164,10 +214,17 @@ def _device_context(work: Work, case_number: str, device: int) -> dict[str, Any]
     return {"person": seen_recipient(work, case_number), "device": queries.device(work, case_number, device)}
 
 
-def _last_readings(work: Work, recipient_id: int) -> dict[tuple[Dimension, Side | None, float | None], StandingReading]:
-    """The newest reading at every place, to be held against the limit there."""
-    readings = readings_for(work, [recipient_id])[recipient_id]
-    return {(each.dimension, each.side, each.level_mm): each for each in readings}
+def _in_place(work: Work, context: dict[str, Any]) -> dict[str, Any]:
+    """The newest reading at each limit of the socket in place, or the socket that could be put back in place."""
+    readings = readings_for(work, [context["person"].id])[context["person"].id]
+    socket: SocketView | None = context["device"].socket
+    standing = [each for each in context["device"].sockets if not each.mistaken]
+    return {
+        "last": [newest_near(readings, Place(each.dimension, each.side, each.level_mm)) for each in socket.limits]
+        if socket
+        else [],
+        "came_off": standing[0] if standing and not socket else None,
+    }
 
 
 def _end_context(work: Work, case_number: str, device: int, socket: int) -> dict[str, Any]:
@@ -180,7 +237,8 @@ def _end_context(work: Work, case_number: str, device: int, socket: int) -> dict
 
 def _socket_context(work: Work, case_number: str, device: int) -> dict[str, Any]:
     context = _device_context(work, case_number, device)
-    before = context["device"].sockets[:1]
-    ends_at = context["person"].limbs.get(context["device"].side)
-    rows: list[LimitRowShown] = limit_rows(ends_at, before[0].limits if before else [])
-    return {**context, "rows": rows, "dimensions": LIMIT_DIMENSIONS}
+    person, shown = context["person"], context["device"]
+    before: list[LimitView] = next((each.limits for each in shown.sockets if not each.mistaken), [])
+    readings = readings_for(work, [person.id])[person.id]
+    rows = Limited(shown.side, person.limbs.get(shown.side), before, readings, work.today).rows()
+    return {**context, "rows": rows, "drawn": [row.drawn for row in rows if row.drawn], "dimensions": LIMIT_DIMENSIONS}

@@ -10,7 +10,7 @@ import sqlalchemy as sa
 from service.access.permissions import May
 from service.access.usecase import usecase
 from service.access.work import Work
-from service.devices.rules import Use
+from service.devices.rules import EndReason, Use
 from service.devices.schemas import (
     DeviceHistory,
     DeviceView,
@@ -26,6 +26,9 @@ from service.kit.paging import Listing, Page, decode, encode
 from service.recipients.queries import seen_recipient
 from service.recipients.scope import visible
 from service.recipients.tables import RecipientRow
+
+MOST_REPORTS_SHOWN = 12
+"""Sock reports that a device's page lists; the case's history has them all."""
 
 
 @usecase(May.SEE_CASES)
@@ -71,12 +74,34 @@ def sock_reports(work: Work, case_number: str, wanted: Listing) -> Page[SockRepo
         statement = statement.where(SockReportRow.id < decode(wanted.cursor, (int,))[0])
     rows = work.session.execute(statement.limit(wanted.limit + 1)).all()
     more = encode((rows[wanted.limit - 1].id,)) if len(rows) > wanted.limit else None
-    return Page(items=[SockReportView.model_validate(row._mapping) for row in rows[: wanted.limit]], next=more)
+    return Page(items=[_report(row._mapping) for row in rows[: wanted.limit]], next=more)
+
+
+@usecase(May.SEE_CASES)
+def sock_report(work: Work, case_number: str, report_id: int) -> SockReportView:
+    """One sock report; raises NotFound unless it belongs to the case."""
+    seen = seen_recipient(work, case_number)
+    work.read.add(seen.id)
+    statement = _REPORTS.where(SockReportRow.id == report_id, DeviceRow.recipient_id == seen.id)
+    row = work.session.execute(statement).mappings().one_or_none()
+    if row is None:
+        raise NotFound("There is no such sock report in this case.")
+    return _report(row)
+
+
+@usecase(May.SEE_CASES)
+def device_reports(work: Work, case_number: str, device_id: int) -> list[SockReportView]:
+    """The newest sock reports of a device, struck ones too, newest first; at most `MOST_REPORTS_SHOWN`."""
+    seen = seen_recipient(work, case_number)
+    work.read.add(seen.id)
+    of_device = _REPORTS.where(DeviceRow.recipient_id == seen.id, DeviceRow.id == device_id)
+    newest = of_device.order_by(SockReportRow.worn_on.desc(), SockReportRow.id.desc()).limit(MOST_REPORTS_SHOWN)
+    return [_report(row) for row in work.session.execute(newest).mappings()]
 
 
 @usecase(May.SEE_CASES)
 def worn_sockets(work: Work, recipient_ids: Collection[int]) -> list[WornSocket]:
-    """Sockets in place of devices in use, for some recipients; their sock reports since fitting, oldest first."""
+    """Sockets in place of devices in use, for some recipients; their sock reports that count, oldest first."""
     rows = work.session.execute(
         sa.select(
             DeviceRow.recipient_id.label("recipient"),
@@ -94,12 +119,18 @@ def worn_sockets(work: Work, recipient_ids: Collection[int]) -> list[WornSocket]
     ).mappings()
     worn = list(rows)
     limits = _limits(work, [each["socket"] for each in worn])
-    reports = _reports_since_fitting(work, [each["socket"] for each in worn])
+    reports = _counting_reports(work, [each["socket"] for each in worn])
     return [
         WornSocket.model_validate({**each, "limits": limits[each["socket"]], "reports": reports[each["socket"]]})
         for each in worn
     ]
 
+
+STANDING = SocketRow.end_reason.is_distinct_from(EndReason.MISTAKE)
+"""SQL: a socket that was not struck through, so one that is or was in place."""
+
+NEWEST_FIRST = (SocketRow.fitted_on.desc(), SocketRow.id.desc())
+"""SQL: the order of a device's sockets."""
 
 IN_PLACE = (DeviceRow.use == Use.IN_USE, SocketRow.ended_on.is_(None))
 """SQL: a socket that is worn now, so one that a forecast belongs to."""
@@ -107,6 +138,7 @@ IN_PLACE = (DeviceRow.use == Use.IN_USE, SocketRow.ended_on.is_(None))
 _REPORTS = sa.select(
     SockReportRow.id,
     SockReportRow.device_id.label("device"),
+    SockReportRow.socket_id.label("socket"),
     DeviceRow.purpose,
     SockReportRow.worn_on.label("on"),
     SockReportRow.plies,
@@ -114,6 +146,9 @@ _REPORTS = sa.select(
     SockReportRow.note,
     SockReportRow.recorded_by,
     SockReportRow.recorded_at,
+    SockReportRow.struck_at,
+    SockReportRow.struck_by,
+    SockReportRow.struck_why,
 ).join(DeviceRow, DeviceRow.id == SockReportRow.device_id)
 
 
@@ -144,9 +179,8 @@ def _in_use_first(device: DeviceView) -> tuple[int, int]:
 
 
 def _sockets(work: Work, *conditions: sa.ColumnElement[bool]) -> list[SocketView]:
-    newest_first = (SocketRow.fitted_on.desc(), SocketRow.id.desc())
     rows = list(
-        work.session.execute(sa.select(SocketRow.__table__).where(*conditions).order_by(*newest_first)).mappings()
+        work.session.execute(sa.select(SocketRow.__table__).where(*conditions).order_by(*NEWEST_FIRST)).mappings()
     )
     limits = _limits(work, [row["id"] for row in rows])
     return [SocketView.model_validate({**row, "device": row["device_id"], "limits": limits[row["id"]]}) for row in rows]
@@ -160,17 +194,17 @@ def _limits(work: Work, socket_ids: list[int]) -> defaultdict[int, list[LimitVie
     return found
 
 
-def _reports_since_fitting(work: Work, socket_ids: list[int]) -> defaultdict[int, list[SockReportView]]:
+def _counting_reports(work: Work, socket_ids: list[int]) -> defaultdict[int, list[SockReportView]]:
     found: defaultdict[int, list[SockReportView]] = defaultdict(list)
-    statement = (
-        _REPORTS.add_columns(SocketRow.id.label("socket"))
-        .join(SocketRow, SocketRow.device_id == DeviceRow.id)
-        .where(SocketRow.id.in_(socket_ids), SockReportRow.worn_on >= SocketRow.fitted_on)
-        .order_by(SockReportRow.worn_on, SockReportRow.id)
-    )
-    for row in work.session.execute(statement).mappings():
-        found[row["socket"]].append(SockReportView.model_validate(dict(row)))
+    statement = _REPORTS.where(SockReportRow.socket_id.in_(socket_ids), SockReportRow.struck_at.is_(None))
+    for row in work.session.execute(statement.order_by(SockReportRow.worn_on, SockReportRow.id)).mappings():
+        found[row["socket"]].append(_report(row))
     return found
+
+
+def _report(row: sa.RowMapping) -> SockReportView:
+    struck = row["struck_at"] and {"at": row["struck_at"], "by": row["struck_by"], "why": row["struck_why"]}
+    return SockReportView.model_validate({**row, "struck": struck})
 
 
 def _settings(work: Work, device_ids: list[int]) -> defaultdict[int, list[SettingView]]:

@@ -41,6 +41,20 @@ class EndReason(enum.StrEnum):
     PREFERENCE = "preference"
     NOTICE = "notice"
     MOVED = "moved"
+    MISTAKE = "mistake"
+
+    @property
+    def words(self) -> str:
+        """As it goes on after "it came off:"; a mistake never was in place."""
+        return _WHY_IT_CAME_OFF.get(self, self.value.replace("_", " "))
+
+
+_WHY_IT_CAME_OFF = {
+    EndReason.PREFERENCE: "the wearer's preference",
+    EndReason.NOTICE: "a safety notice",
+    EndReason.MOVED: "moved to another device",
+    EndReason.MISTAKE: "recorded by mistake",
+}
 
 
 class Fit(enum.StrEnum):
@@ -94,9 +108,12 @@ def read_socks(text: str) -> tuple[int, ...]:
 
 
 def limit_problem(
-    dimension: Dimension, side: Side | None, level_mm: float | None, tight_at_mm: float, *, device_side: Side
+    dimension: Dimension, side: Side | None, level_mm: float | None, *, device_side: Side
 ) -> Problem | None:
-    """What is wrong with one limit of a socket in a device worn on `device_side`, or None. Sizes are in mm."""
+    """What is wrong with where a socket in a device worn on `device_side` has a limit, or None. Levels are in mm.
+
+    Whether the size can be right is judged in `plausibility.py`.
+    """
     facts = CATALOGUE[dimension]
     if dimension not in LIMIT_DIMENSIONS:
         return Problem("dimension", f"No socket is outgrown by {facts.label}. Choose a dimension of the limb.")
@@ -104,12 +121,6 @@ def limit_problem(
         return Problem("side", f"This device is worn on the {device_side}. Check the side, or leave it out.")
     if (wrong_level := _level_problem(facts, level_mm)) is not None:
         return Problem("level_mm", wrong_level)
-    if not facts.smallest <= tight_at_mm <= facts.largest:
-        return Problem(
-            "tight_at_mm",
-            f"A person's {facts.label} is between {facts.smallest:g} and {facts.largest:g} mm. "
-            "Give the size in mm, and check the decimal point.",
-        )
     return None
 
 
@@ -136,14 +147,10 @@ def sides_in_words(sides: Iterable[Side]) -> str:
     return " and ".join(sorted(sides))
 
 
-_HAND_LIMITS = (Dimension.HAND_BREADTH, Dimension.FOREARM_GIRTH, Dimension.FOREARM_GIRTH)
-_ARM_LIMITS = (
-    *(Dimension.RESIDUAL_LIMB_GIRTH,) * 3,
-    Dimension.RESIDUAL_LIMB_LENGTH,
-    Dimension.EPICONDYLAR_BREADTH,
-)
+_HAND_LIMITS = (Dimension.HAND_BREADTH, Dimension.FOREARM_GIRTH)
+_ARM_LIMITS = (Dimension.RESIDUAL_LIMB_GIRTH, Dimension.RESIDUAL_LIMB_LENGTH, Dimension.EPICONDYLAR_BREADTH)
 
 
 def usual_limits(ends_at: Level | None) -> tuple[Dimension, ...]:
-    """The limits that a socket's form offers for a limb that ends at a level: girths come several times."""
+    """The dimensions that usually limit a socket for a limb that ends at a level."""
     return _HAND_LIMITS if ends_at in {Level.PHALANGEAL, Level.METACARPAL, Level.CARPAL} else _ARM_LIMITS

@@ -10,6 +10,7 @@ from pydantic import AfterValidator, ConfigDict, Field, StrictInt
 from service.anthropometry.dimensions import Dimension
 from service.devices.rules import EndReason, Fit, Use
 from service.kit.schema import Command, Day, Id, Line, Text, View
+from service.measurements.schemas import StruckView
 from service.recipients.rules import Side
 
 Plies = Annotated[
@@ -66,14 +67,21 @@ def _at_least_one(limits: tuple[AddLimit, ...]) -> tuple[AddLimit, ...]:
 
 
 class EndPrevious(Command):
-    """Why the socket that was in place came off; the day is that of the new fitting unless given."""
+    """Why the socket that was in place came off; the day is that of the new fitting unless given.
+
+    With the reason "mistake" it is struck through instead, today, and `note` must say what was wrong with it.
+    """
 
     end_reason: EndReason
     ended_on: Day | None = None
+    note: Text = ""
 
 
 class AddSocket(Command):
-    """A socket that was fitted. If another is in place, `previous` ends it in the same act."""
+    """A socket that was fitted. If another is in place, `previous` ends it in the same act.
+
+    `confirmed` stores limits that were doubted, with the doubts.
+    """
 
     model_config = ConfigDict(
         json_schema_extra={
@@ -93,16 +101,29 @@ class AddSocket(Command):
     socks_at_fitting: Plies = ()
     note: Text = ""
     previous: EndPrevious | None = None
+    confirmed: bool = False
 
 
 class EndSocket(Command):
-    """A socket came off for good."""
+    """A socket came off for good; the day is today unless given.
+
+    With the reason "mistake" it never was in place: it is struck through, whether or not it came off since, and counts
+    no more; then `note` must say what was wrong with it.
+    """
 
     model_config = ConfigDict(json_schema_extra={"example": {"ended_on": "2026-02-20", "end_reason": "outgrown"}})
 
-    ended_on: Day
+    ended_on: Day | None = None
     end_reason: EndReason
     note: Text = ""
+
+
+class PutBack(Command):
+    """A socket that is on record as having come off is worn after all."""
+
+    model_config = ConfigDict(json_schema_extra={"example": {"why": "The new socket was recorded by mistake."}})
+
+    why: Line
 
 
 class ReportSocks(Command):
@@ -120,6 +141,14 @@ class ReportSocks(Command):
     note: Text = ""
 
 
+class StrikeReport(Command):
+    """Strike a sock report through: it stays on record and counts no more."""
+
+    model_config = ConfigDict(json_schema_extra={"example": {"why": "These were the other device's socks."}})
+
+    why: Line
+
+
 class AddSetting(Command):
     """One control setting of a powered device as set on a day; names and units are your own."""
 
@@ -135,16 +164,20 @@ class AddSetting(Command):
 
 
 class LimitView(View):
-    """A limit; sizes in mm."""
+    """A limit; sizes in mm. `doubts` says what was surprising about it when somebody confirmed it."""
 
     dimension: Dimension
     side: Side | None
     level_mm: float | None
     tight_at_mm: float
+    doubts: list[str]
 
 
 class SocketView(View):
-    """A socket and its limits; `ended_on` null means it is in place."""
+    """A socket and its limits; `ended_on` null means it is in place.
+
+    One with the end reason "mistake" never was: `ended_by` struck it through, `end_note` says why.
+    """
 
     id: int
     device: int
@@ -155,6 +188,12 @@ class SocketView(View):
     ended_on: date | None
     end_reason: EndReason | None
     end_note: str
+    ended_by: str | None
+
+    @property
+    def mistaken(self) -> bool:
+        """Whether it was recorded by mistake, and counts no more."""
+        return self.end_reason is EndReason.MISTAKE
 
 
 class SettingView(View):
@@ -195,6 +234,7 @@ class SockReportView(View):
 
     id: int
     device: int
+    socket: int
     purpose: str
     on: date
     plies: list[int]
@@ -202,10 +242,11 @@ class SockReportView(View):
     note: str
     recorded_by: str
     recorded_at: datetime
+    struck: StruckView | None
 
 
 class WornSocket(View):
-    """A socket in place of a device in use, as higher rooms need it; `reports` are those since it was fitted."""
+    """A socket in place of a device in use, as higher rooms need it; `reports` are those of it that count."""
 
     recipient: int
     device: int

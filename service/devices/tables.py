@@ -32,7 +32,7 @@ class DeviceRow(Base):
 
 
 class SocketRow(Base):
-    """A socket in place; `ended_on` None means it is worn now."""
+    """A socket in place; `ended_on` None means it is worn now. Of a mistake, `ended_on` is the day it was struck."""
 
     __tablename__ = "sockets"
     __table_args__ = (
@@ -54,10 +54,11 @@ class SocketRow(Base):
     ended_on: Mapped[date | None]
     end_reason: Mapped[EndReason | None] = mapped_column(word(EndReason))
     end_note: Mapped[str] = mapped_column(default="")
+    ended_by: Mapped[str | None]
 
 
 class LimitRow(Base):
-    """The bare-limb size, in mm, at which a socket is tight, for one dimension, side and level."""
+    """The bare-limb size, in mm, at which a socket is tight; `doubts` holds what was odd about it when confirmed."""
 
     __tablename__ = "socket_limits"
     __table_args__ = (sa.UniqueConstraint("socket_id", "dimension", "side", "level_mm"),)
@@ -68,6 +69,7 @@ class LimitRow(Base):
     side: Mapped[Side | None] = mapped_column(word(Side))
     level_mm: Mapped[float | None]
     tight_at_mm: Mapped[float]
+    doubts: Mapped[list[Any]]
 
 
 class ControlSettingRow(Base):
@@ -85,16 +87,23 @@ class ControlSettingRow(Base):
 
 
 class SockReportRow(Base):
-    """Socks worn together in a device on a day; an empty list of plies is none."""
+    """Socks worn together in a socket on a day; an empty list of plies is none. A struck report counts no more."""
 
     __tablename__ = "sock_reports"
-    __table_args__ = (sa.Index("ix_sock_reports_device_id_worn_on", "device_id", "worn_on"),)
+    __table_args__ = (
+        sa.Index("ix_sock_reports_device_id_worn_on", "device_id", "worn_on"),
+        sa.Index("ix_sock_reports_socket_id_worn_on", "socket_id", "worn_on"),
+    )
 
     id: Mapped[int] = mapped_column(primary_key=True)
     device_id: Mapped[int] = mapped_column(sa.ForeignKey("devices.id"))
+    socket_id: Mapped[int] = mapped_column(sa.ForeignKey("sockets.id"))
     worn_on: Mapped[date]
     plies: Mapped[list[Any]]
     fit: Mapped[Fit] = mapped_column(word(Fit))
     note: Mapped[str] = mapped_column(default="")
     recorded_at: Mapped[datetime]
     recorded_by: Mapped[str]
+    struck_at: Mapped[datetime | None]
+    struck_by: Mapped[str | None]
+    struck_why: Mapped[str | None]

@@ -45,6 +45,7 @@ def record(work: Work, case_number: str, command: AddMeasurement) -> Measurement
         **command.model_dump(include={"taken_on", "method", "taken_by", "note"}),
         recorded_at=work.now,
         recorded_by=work.actor.name,
+        corrections=[],
     )
     work.session.add(session)
     work.session.flush()  # the readings need the session's id

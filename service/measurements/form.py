@@ -7,14 +7,15 @@ level, which stays free to change.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
 from service.anthropometry import CATALOGUE, Dimension, reference
-from service.kit.errors import Doubted, FieldError, Invalid
+from service.anthropometry.units import in_millimetres, split_unit
+from service.kit.errors import Doubt, Doubted, FieldError, Invalid
 from service.measurements.rules import Person, Place
 from service.measurements.schemas import MOST_REPEATS, StandingReading
 from service.recipients.rules import Level, Side
@@ -151,8 +152,8 @@ def _usually_measured(level: Level | None) -> tuple[Dimension, ...]:
 def _renamed(name: Callable[[str], str]) -> Iterator[None]:
     try:
         yield
-    except Doubted:
-        raise
+    except Doubted as refusal:
+        raise Doubted(tuple(Doubt(name(each.field), each.message) for each in refusal.doubts)) from refusal
     except Invalid as refusal:
         fields = tuple(FieldError(name(each.field), each.message) for each in refusal.fields)
         raise Invalid(refusal.detail, fields=fields) from refusal
@@ -184,6 +185,13 @@ class Typed:
         return f"{key}-level" if reading[2] == "level_mm" else key
 
 
+def in_one_unit(written: Sequence[str]) -> tuple[list[str], str | None]:
+    """Repeats as numbers, and the unit written after them or None; different units are left as they are."""
+    split = [split_unit(text) for text in written]
+    units = {unit for _, unit in split if unit is not None}
+    return (list(written), None) if len(units) > 1 else ([number for number, _ in split], next(iter(units), None))
+
+
 def read(filled: Mapping[str, str]) -> Typed:
     """What was typed; raises Invalid when no reading was."""
     rows = {
@@ -194,14 +202,16 @@ def read(filled: Mapping[str, str]) -> Typed:
     readings = []
     for key, found in rows.items():
         dimension = Dimension(found["dimension"])
+        written = [filled[f"{key}-{n}"] for n in range(1, MOST_REPEATS + 1) if f"{key}-{n}" in filled]
+        numbers, unit = in_one_unit(written)
         reading: dict[str, Any] = {
             "dimension": dimension,
             "side": None if found["side"] == _BODY else found["side"],
-            "values": [filled[f"{key}-{n}"] for n in range(1, MOST_REPEATS + 1) if f"{key}-{n}" in filled],
-            "unit": filled.get(UNIT_FIELD.get(dimension, ARM_UNIT_FIELD)),
+            "values": numbers,
+            "unit": unit or filled.get(UNIT_FIELD.get(dimension, ARM_UNIT_FIELD)),
         }
         if f"{key}-level" in filled:
-            reading["level_mm"] = filled[f"{key}-level"].replace(",", ".")
+            reading["level_mm"] = in_millimetres(filled[f"{key}-level"])
         readings.append(reading)
     named = ("taken_on", "method", "taken_by", "note", "confirmed")
     values = {name: filled[name] for name in named if name in filled}

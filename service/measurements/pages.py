@@ -98,6 +98,9 @@ def _correct_context(work: Work, case_number: str, reading_id: int) -> dict[str,
 def _correction(form: FormData, reading_id: int) -> dict[str, Any]:
     typed: dict[str, Any] = filled(form)
     values = [typed.pop(name) for name in (f"values-{n}" for n in range(1, MOST_REPEATS + 1)) if name in typed]
+    values, unit = measuring.in_one_unit(values)
+    if unit is not None:
+        typed["unit"] = unit
     if not values:
         typed.pop("unit", None)  # the form always sends one; without a size it means nothing
     return {**typed, "reading": reading_id, "values": values}

@@ -16,6 +16,7 @@ import numpy as np
 from service import anthropometry
 from service.anthropometry import Dimension, largest_believable_growth, reference
 from service.anthropometry.units import UNITS
+from service.kit.days import full_day
 from service.kit.errors import Doubt, FieldError
 from service.measurements.rules import Given, Known, Method, Person, Place
 from service.recipients.rules import Level
@@ -76,12 +77,21 @@ class Judge:
         """What would be surprising about a possible reading; empty when nothing is."""
         place, value = given.place, given.value
         found = [*self._about_the_place(place), *self._about_repeats(given)]
-        about_size = self._swapped(place, value) or [*self._history(place, value), *self._usual(place, value)]
+        about_size = self._swapped(place, value) or [*self._history(place, value), *self.unusual(place, value)]
         if about_size:
             slip = None if self._believable(place, value) else self._slip(place, given.typed[0], given.unit)
             found.append(" ".join([*about_size, f"Did you perhaps mean {slip}?"] if slip else about_size))
         said = place.words[0].upper() + place.words[1:]
         return [Doubt("values", f"{said}: {sentence}") for sentence in found]
+
+    def unusual(self, place: Place, value: float) -> list[str]:
+        """What is surprising about a size (mm or kg) for somebody's age and sex; empty when nothing is."""
+        if self._unsurprising(place, value):
+            return []
+        curve, age = self._curve(place), self.person.age_on(self.on)
+        low, high = (float(np.exp(curve.log_median(age) + z * curve.log_sd(age))) for z in (-2, 2))
+        usual = f"about {low:.0f} to {high:.0f} {place.facts.unit}"
+        return [f"{_size(value, place)} is far from what is usual at {age:.0f} years ({usual})."]
 
     def _about_the_place(self, place: Place) -> Iterator[str]:
         today = next((each for each in self.known if each.on == self.on and each.place == place), None)
@@ -114,7 +124,7 @@ class Judge:
         from_own, from_other = (abs(self._beyond_usual(each, value)) for each in (own, other))
         if from_own <= _LIMB_SHRINKS[0] or from_other >= from_own / 2:
             return []
-        theirs, ours = (f"{_size(each.value, place)} on {_day(each.on)}" for each in (other, own))
+        theirs, ours = (f"{_size(each.value, place)} on {full_day(each.on)}" for each in (other, own))
         asked = "Are left and right swapped?"
         return [f"{_size(value, place)} is close to the {other.place.words} ({theirs}), far from {ours} here. {asked}"]
 
@@ -143,21 +153,13 @@ class Judge:
         seldom = (
             "A limb or a body seldom shrinks like that"
             if second.value < first.value
-            else f"Hardly anybody grows so much in {(second.on - first.on).days} days"
+            else f"Hardly anybody grows so much in {_days((second.on - first.on).days)}"
         )
-        theirs = f"{_size(other.value, this.place)} of {_day(other.on)}"
+        theirs = f"{_size(other.value, this.place)} of {full_day(other.on)}"
         return (
             f"{_size(this.value, this.place)} is {percent:.0f} % {direction} than the {theirs}."
             f" {seldom}: look at the place, the tape and the number once more."
         )
-
-    def _usual(self, place: Place, value: float) -> list[str]:
-        if self._unsurprising(place, value):
-            return []
-        curve, age = self._curve(place), self.person.age_on(self.on)
-        low, high = (float(np.exp(curve.log_median(age) + z * curve.log_sd(age))) for z in (-2, 2))
-        usual = f"about {low:.0f} to {high:.0f} {place.facts.unit}"
-        return [f"{_size(value, place)} is far from what is usual at {age:.0f} years ({usual})."]
 
     def _unsurprising(self, place: Place, value: float) -> bool:
         """Whether a size is near the reference, or its owner is known to be far from it."""
@@ -230,5 +232,5 @@ def _size(value: float, place: Place) -> str:
     return f"{value:.1f} {place.facts.unit}"
 
 
-def _day(day: date) -> str:
-    return f"{day.day} {day:%B %Y}"
+def _days(days: int) -> str:
+    return "a day" if days == 1 else f"{days} days"

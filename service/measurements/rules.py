@@ -6,8 +6,9 @@ Sizes are millimetres, weight is kilograms. Whether a reading can be right is ju
 from __future__ import annotations
 
 import enum
+from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from statistics import median
 
@@ -25,6 +26,10 @@ class Method(enum.StrEnum):
     SCAN = "scan"
     CLINIC_LETTER = "clinic_letter"
     FAMILY = "family"
+
+
+SAME_LEVEL_MM = 5.0
+"""Levels no further apart (mm) are one: nobody lays a tape more exactly."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +59,14 @@ class Place:
         """What the catalogue says of the dimension."""
         return CATALOGUE[self.dimension]
 
+    def near(self, other: Place) -> bool:
+        """Whether readings here and there can be compared: the same place, or levels a tape hardly tells apart."""
+        if (self.dimension, self.side, self.landmark) != (other.dimension, other.side, other.landmark):
+            return False
+        if self.level_mm is None or other.level_mm is None:
+            return self.level_mm is other.level_mm
+        return abs(self.level_mm - other.level_mm) <= SAME_LEVEL_MM
+
     @property
     def words(self) -> str:
         """The place as people say it: "left residual limb girth at 60 mm"."""
@@ -61,6 +74,26 @@ class Place:
         level = f" at {self.level_mm:g} mm" if self.level_mm is not None else ""
         landmark = f" from {self.landmark}" if self.landmark else ""
         return f"{side}{self.facts.label}{level}{landmark}"
+
+
+MOST_LEVELS = 4
+"""Levels of one girth that a form offers: more would not be measured."""
+
+STILL_OF_USE = timedelta(days=730)
+"""A level not measured for so long is not offered again."""
+
+
+def levels_to_offer(wanted: Iterable[float], measured: Iterable[Known], today: date) -> list[float]:
+    """The levels (mm) of a girth that a form offers: those wanted, then those measured of late, the newest first.
+
+    Levels that a tape hardly tells apart are offered once; no more than `MOST_LEVELS`; in order along the limb.
+    """
+    of_late = sorted((each for each in measured if today - each.on <= STILL_OF_USE), key=lambda each: each.on)
+    offered: list[float] = []
+    for level in (*wanted, *(each.place.level_mm for each in reversed(of_late))):
+        if level is not None and all(abs(level - other) > SAME_LEVEL_MM for other in offered):
+            offered.append(level)
+    return sorted(offered[:MOST_LEVELS])
 
 
 @dataclass(frozen=True, slots=True)

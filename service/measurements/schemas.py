@@ -10,7 +10,7 @@ from pydantic import AfterValidator, BeforeValidator, ConfigDict, Field, StringC
 
 from service.anthropometry import CATALOGUE, Dimension
 from service.kit.schema import Command, Day, Id, Line, Text, View
-from service.measurements.rules import Method, Place
+from service.measurements.rules import Known, Method, Place
 from service.recipients.rules import Side
 
 Unit = Literal["mm", "cm", "m", "in", "kg", "g", "lb"]
@@ -179,6 +179,11 @@ class StandingReading(View):
     def place(self) -> Place:
         """What was measured and where."""
         return Place(self.dimension, self.side, self.level_mm, self.landmark)
+
+    @property
+    def known(self) -> Known:
+        """The reading as others are judged against it."""
+        return Known(self.on, self.place, self.value, self.method)
 
     @property
     def size(self) -> str:

@@ -15,7 +15,10 @@ from service.recipients.rules import Side
 
 
 class MeasurementRow(Base):
-    """A session. `taken_by` is whoever held the tape, who may have no account."""
+    """A session. `taken_by` is whoever held the tape, who may have no account.
+
+    `corrections` lists, oldest first, what its day, method or taker was before, and who put it right when and why.
+    """
 
     __tablename__ = "measurements"
     __table_args__ = (sa.Index("ix_measurements_recipient_id_taken_on", "recipient_id", "taken_on"),)
@@ -28,6 +31,7 @@ class MeasurementRow(Base):
     note: Mapped[str] = mapped_column(default="")
     recorded_at: Mapped[datetime]
     recorded_by: Mapped[str]
+    corrections: Mapped[list[Any]]
 
 
 class ReadingRow(Base):

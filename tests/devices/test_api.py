@@ -43,8 +43,8 @@ def test_a_device_and_its_socket_are_recorded_and_read_back(coordinator: TestCli
     assert listed["socket"]["id"] == fitted
     assert listed["socket"]["socks_at_fitting"] == [3, 3]
     assert listed["socket"]["limits"] == [
-        {"dimension": "residual_limb_girth", "side": "left", "level_mm": 60.0, "tight_at_mm": 190.5},
-        {"dimension": "residual_limb_length", "side": "left", "level_mm": None, "tight_at_mm": 120.0},
+        {"dimension": "residual_limb_girth", "side": "left", "level_mm": 60.0, "tight_at_mm": 190.5, "doubts": []},
+        {"dimension": "residual_limb_length", "side": "left", "level_mm": None, "tight_at_mm": 120.0, "doubts": []},
     ]
     assert the_device(coordinator, number, everyday)["sockets"] == [listed["socket"]]
 

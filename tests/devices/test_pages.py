@@ -96,7 +96,7 @@ def test_what_was_typed_stays_and_each_problem_stands_at_its_row(
     assert listed(coordinator, case, "devices")[0]["socket"] is None
 
     empty = post(browser, page, {"fitted_on": "2026-01-12"})
-    assert "Type at least one limit" in empty.text
+    assert "Type at least one size at which it is tight" in empty.text
     words = post(browser, page, {**fields, "limits.1.tight_at_mm": "about 190", "limits.2.level_mm": "30"})
     assert words.status_code == 422
     assert 'value="about 190"' in words.text

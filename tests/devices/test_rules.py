@@ -7,8 +7,10 @@ from datetime import date
 import pytest
 
 from service.anthropometry.dimensions import CATALOGUE, Dimension
+from service.devices.plausibility import LimitJudge
 from service.devices.rules import LIMIT_DIMENSIONS, Span, fitting_problem, limit_problem, read_socks
-from service.recipients.rules import Side
+from service.measurements.rules import Person, Place
+from service.recipients.rules import Sex, Side
 
 
 @pytest.mark.parametrize(
@@ -35,12 +37,14 @@ def test_what_is_not_a_ply_is_not_guessed(text: str) -> None:
 
 def test_every_limb_dimension_can_limit_a_socket_within_what_a_body_can_be() -> None:
     assert {Dimension.HEIGHT, Dimension.WEIGHT}.isdisjoint(LIMIT_DIMENSIONS)
+    judge = LimitJudge(Person(date(2018, 5, 4), Sex.FEMALE, {}), date(2026, 3, 2), ())
     for dimension in LIMIT_DIMENSIONS:
         facts = CATALOGUE[dimension]
         level = 60.0 if facts.needs_level else None
+        assert limit_problem(dimension, None, level, device_side=Side.LEFT) is None
         sizes = (facts.smallest, facts.largest, facts.smallest - 0.1, facts.largest + 0.1)
-        found = [limit_problem(dimension, None, level, size, device_side=Side.LEFT) for size in sizes]
-        assert [problem and problem.field for problem in found] == [None, None, "tight_at_mm", "tight_at_mm"]
+        found = [judge.impossible(Place(dimension, Side.LEFT, level), size) for size in sizes]
+        assert [problem is None for problem in found] == [True, True, False, False]
 
 
 def test_a_socket_may_follow_on_the_day_the_last_came_off() -> None:
