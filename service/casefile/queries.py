@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from datetime import date
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from datetime import date, datetime
 from typing import Any, TypeVar
 
 import sqlalchemy as sa
@@ -16,7 +16,7 @@ from service.audit.tables import AuditRow
 from service.casefile import worklist
 from service.casefile.items import items
 from service.casefile.rules import Kind
-from service.casefile.schemas import CaseFile, StateChange, WorkCounts, WorkFilter, WorkItem
+from service.casefile.schemas import CaseFile, ParticularsChange, StateChange, WorkCounts, WorkFilter, WorkItem
 from service.casefile.signs import signs
 from service.devices.queries import histories, sock_reports, worn_sockets
 from service.growth.queries import forecasts
@@ -31,6 +31,9 @@ T = TypeVar("T")
 
 MOST_ITEMS = 200
 """The longest page there is."""
+
+TOLD = ("birth_date", "sex", "latex_allergy", "skin_allergies", "prescriber_name")
+"""Particulars whose changes belong to the history of a case."""
 
 
 @usecase(May.SEE_CASES)
@@ -64,6 +67,7 @@ def case_file(work: Work, case_number: str) -> CaseFile:
     """A case with all its history; opening it is recorded."""
     seen = seen_recipient(work, case_number)
     worn = worn_sockets(work, [seen.id])
+    entries = _audited(work, seen)
     return CaseFile(
         person=recipient(work, case_number),
         lead_days=work.session.scalars(sa.select(SiteRow.lead_days).where(SiteRow.id == seen.site_id)).one(),
@@ -73,7 +77,8 @@ def case_file(work: Work, case_number: str) -> CaseFile:
         forecasts=forecasts(work, case_number),
         sessions=_every(lambda page: measurements(work, case_number, page)),
         sock_reports=_every(lambda page: sock_reports(work, case_number, page)),
-        states=_states(work, seen),
+        states=_states(entries, seen.state),
+        changes=list(_changes(entries)),
     )
 
 
@@ -87,16 +92,31 @@ def _every(pages: Callable[[Listing], Page[T]]) -> list[T]:
     return found
 
 
-def _states(work: Work, seen: SeenRecipient) -> list[StateChange]:
-    """Where the case has stood, newest first, as the audit of its opening and its changes tells."""
-    entries = work.session.execute(
+def _audited(work: Work, seen: SeenRecipient) -> Sequence[sa.Row[datetime, str, str, dict[str, Any]]]:
+    """The opening of a case and the changes of its particulars, newest first.
+
+    The recipient's row holds only what is so now; the audit alone knows what was before, since when, and by whom.
+    """
+    return work.session.execute(
         sa.select(AuditRow.at, AuditRow.actor, AuditRow.act, AuditRow.changes)
         .where(AuditRow.recipient_id == seen.id, AuditRow.subject == "recipient")
         .where(AuditRow.act.in_(["registered", "changed"]))
         .order_by(AuditRow.id.desc())
-    )
+    ).all()
+
+
+def _changes(entries: Iterable[Any]) -> Iterator[ParticularsChange]:
+    """The changes that bear on safety or on who is responsible."""
+    for at, actor, _act, changes in entries:
+        for field in (name for name in TOLD if name in changes):
+            before, after = changes[field]
+            yield ParticularsChange(on=at.date(), by=actor, field=field, before=before, after=after)
+
+
+def _states(entries: Iterable[Any], now: CaseState) -> list[StateChange]:
+    """Where the case has stood, newest first."""
     found: list[StateChange] = []
-    after = seen.state
+    after = now
     for at, actor, act, changes in entries:
         before = CaseState(changes["state"][0]) if "state" in changes else None
         if before is not None or act == "registered":

@@ -105,6 +105,16 @@ class StateChange(View):
     after: CaseState
 
 
+class ParticularsChange(View):
+    """A particular of the case was changed; `field` is its name in `RecipientView`."""
+
+    on: date
+    by: str
+    field: str
+    before: str | bool | None
+    after: str | bool | None
+
+
 class CaseFile(View):
     """Everything the register knows of a case, newest first, but for the audit of who read it.
 
@@ -121,3 +131,4 @@ class CaseFile(View):
     sessions: list[MeasurementView]
     sock_reports: list[SockReportView]
     states: list[StateChange]
+    changes: list[ParticularsChange]

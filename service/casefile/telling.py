@@ -6,14 +6,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from service.casefile.schemas import CaseFile, StateChange
+from service.casefile.schemas import CaseFile, ParticularsChange, StateChange
 from service.devices.rules import Use
 from service.devices.schemas import DeviceHistory, SocketView, SockReportView
 from service.kit.days import full_day
 from service.measurements.rules import Method
 from service.measurements.schemas import MeasurementView, ReadingView
-from service.recipients.rules import CaseState, Verdict
-from service.recipients.schemas import RecipientView
+from service.recipients.rules import CaseState, Purpose, Verdict
+from service.recipients.schemas import ConsentView, RecipientView
 from service.web.words import counted, listed, millimetres, socks, spoken
 
 HOW = {
@@ -27,6 +27,20 @@ _VERDICTS = {
     Verdict.SUITABLE: "A device is suitable",
     Verdict.NOT_YET: "A device is not suitable yet",
     Verdict.NOT: "A device is not suitable",
+}
+_PURPOSES = {
+    Purpose.RECORDS: "keeping records",
+    Purpose.DEVICE: "making and fitting the device",
+    Purpose.FIRST_NAME: "telling the volunteer the first name",
+    Purpose.PHOTOGRAPHS: "photographs",
+    Purpose.STATISTICS: "figures that name nobody",
+}
+_PARTICULARS = {
+    "birth_date": "The birth date",
+    "sex": "The sex for the growth reference",
+    "latex_allergy": "Latex allergy",
+    "skin_allergies": "Skin allergies",
+    "prescriber_name": "The prescriber",
 }
 
 
@@ -60,6 +74,8 @@ def history(case: CaseFile) -> list[Event]:
         *(_sock_report(report) for report in case.sock_reports),
         *(event for device in case.devices for event in _device(device, address)),
         *(_state(change) for change in case.states),
+        *(_particular(change) for change in case.changes),
+        *(event for consent in case.person.consents for event in _consent(consent)),
         *_notes(case.person),
     ]
     return sorted(events, key=lambda event: event.on, reverse=True)
@@ -156,6 +172,27 @@ def _state(change: StateChange) -> Event:
 
 def _stands(state: CaseState) -> str:
     return "an enquiry" if state is CaseState.ENQUIRY else state.value
+
+
+def _particular(change: ParticularsChange) -> Event:
+    before, after = _value(change.before), _value(change.after)
+    return Event(
+        change.on, "bar", f"{_PARTICULARS[change.field]}: now {after}", f"before that {before}; by {change.by}"
+    )
+
+
+def _value(value: str | bool | None) -> str:  # noqa: FBT001 the register's own answer to a question
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return value or "nothing recorded"
+
+
+def _consent(consent: ConsentView) -> Iterator[Event]:
+    """A yes and its taking back, of which the consent's own row keeps the days."""
+    to = f"{consent.kind.value.capitalize()} to {_PURPOSES[consent.purpose]}"
+    yield Event(consent.given_on, "triangle", f"{to}, given by {consent.given_by}", consent.words)
+    if consent.withdrawn_on is not None:
+        yield Event(consent.withdrawn_on, "cross", f"{to} was withdrawn")
 
 
 def _notes(person: RecipientView) -> Iterator[Event]:

@@ -220,11 +220,38 @@ def test_the_history_tells_sockets_settings_and_where_the_case_stood(
         assert sentence in said, said
 
 
+def test_the_history_tells_what_was_agreed_to_and_what_changed_of_allergies_and_prescriber(
+    coordinator: TestClient, browser: TestClient
+) -> None:
+    number = opened(coordinator)
+    root = f"/api/v1/recipients/{number}"
+    changes = {
+        "latex_allergy": True,
+        "skin_allergies": "nickel",
+        "prescriber_name": "Dr Imre Solt",
+        "notes": "new notes",
+    }
+    assert coordinator.patch(root, json=changes).status_code == 200
+    consent = coordinator.get(root).json()["consents"][1]["id"]
+    withdrawn = coordinator.post(f"{root}/consents/{consent}/withdraw", json={"on": "2026-02-27"})
+    assert withdrawn.status_code == 200, withdrawn.text
+    said = words(browser, f"/recipients/{number}")
+    for sentence in (
+        "Latex allergy: now yes 2 March, before that no; by coordinator",
+        "Skin allergies: now nickel 2 March, before that nothing recorded; by coordinator",
+        "The prescriber: now Dr Imre Solt 2 March, before that Dr Tamsin Vale; by coordinator",
+        "Consent to keeping records, given by Ada Okafor 5 January",
+        "Consent to making and fitting the device was withdrawn 27 February",
+    ):
+        assert sentence in said, said
+    assert "new notes" not in said.partition("What has happened")[2]
+
+
 def test_a_long_history_is_told_a_page_at_a_time(
     coordinator: TestClient, browser: TestClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(casepage, "HISTORY_LENGTH", 2)
-    number = opened(coordinator)
+    number = opened(coordinator, consents=[])
     for month in (1, 2, 3):
         measured(coordinator, number, date(2025, month, 10).isoformat(), 160 + month)
     case = f"/recipients/{number}"

@@ -277,8 +277,6 @@ def test_everybody_sees_the_work_for_their_own_cases_only(register: Register, co
     "wanted",
     [
         {"kind": "sockets"},
-        {"q": "a\x00b"},
-        {"site": "a\x00b"},
         {"side": "middle"},
         {"cursor": "x"},
         {"cursor": "WzAsIngiLDAsMV0"},
@@ -289,6 +287,13 @@ def test_a_wrong_question_is_answered_with_what_is_wrong(coordinator: TestClient
     answer = coordinator.get("/api/v1/work-list", params=wanted)
     assert answer.status_code == 422
     assert answer.json()["errors"][0]["field"] == next(iter(wanted))
+
+
+@pytest.mark.parametrize("field", ["q", "site"])
+def test_a_character_that_cannot_be_looked_for_is_refused(coordinator: TestClient, field: str) -> None:
+    answer = coordinator.get("/api/v1/work-list", params={field: "a\x00b"})
+    assert answer.status_code == 400
+    assert "NUL" in answer.json()["detail"]
 
 
 def test_a_long_list_costs_as_many_statements_as_a_short_one(register: Register, coordinator: TestClient) -> None:
