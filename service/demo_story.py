@@ -6,7 +6,7 @@ import json
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import timedelta
-from typing import Any
+from typing import Any, TypeVar
 
 from service.access.actor import Actor
 from service.access.permissions import Role
@@ -28,6 +28,8 @@ from service.recipients.schemas import (
     HoldReview,
 )
 from service.settings import resource
+
+T = TypeVar("T")
 
 Event = dict[str, Any]
 """`what` happened and how many days `ago`; the rest are the words of the command that records it."""
@@ -143,8 +145,11 @@ def _device_changed(_: Told, work: Work, case: Case, words: Event) -> None:
 
 def _socket(_: Told, work: Work, case: Case, words: Event) -> None:
     key = words.pop("key")
-    command = AddSocket.model_validate(words | {"fitted_on": work.today})
-    case.sockets[key] = devices.add_socket(work, case.number, case.devices[key], command).id
+    words |= {"fitted_on": work.today}
+    view = _looking_twice(
+        lambda given: devices.add_socket(work, case.number, case.devices[key], AddSocket.model_validate(given)), words
+    )
+    case.sockets[key] = view.id
 
 
 def _socket_ended(_: Told, work: Work, case: Case, words: Event) -> None:
@@ -163,8 +168,8 @@ def _setting(_: Told, work: Work, case: Case, words: Event) -> None:
     devices.add_setting(work, case.number, device, AddSetting.model_validate(words | {"set_on": work.today}))
 
 
-def _looking_twice(act: Callable[[Event], MeasurementView], words: Event) -> MeasurementView:
-    """As people do: when the register doubts a reading, look at the tape again and confirm it."""
+def _looking_twice(act: Callable[[Event], T], words: Event) -> T:
+    """As people do: when the register doubts a size, look again and confirm it."""
     try:
         return act(words)
     except Doubted:

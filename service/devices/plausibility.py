@@ -50,7 +50,7 @@ class LimitJudge:
         ]
 
     def _about_the_level(self, place: Place) -> Iterator[str]:
-        measured = [each.place for each in self.known if (each.place.dimension, each.place.side) == _part(place)]
+        measured = [each.place for each in self.known if _counted_alike(each.place, place)]
         if place.level_mm is None or not measured or any(each.near(place) for each in measured):
             return
         levels = sorted({each.level_mm for each in measured if each.level_mm is not None})
@@ -86,5 +86,6 @@ class LimitJudge:
         return (reading.value, reading.value * growth) if days >= 0 else (reading.value / growth, reading.value)
 
 
-def _part(place: Place) -> tuple[object, object]:
-    return place.dimension, place.side
+def _counted_alike(one: Place, other: Place) -> bool:
+    """Whether two levels are of one girth and counted from one landmark."""
+    return (one.dimension, one.side, one.landmark) == (other.dimension, other.side, other.landmark)

@@ -99,6 +99,12 @@ def test_an_ordinary_limit_is_not_doubted(case: Case, limit: dict[str, Any], fit
     assert answer.json()["limits"][0]["doubts"] == []
 
 
+def test_a_level_counted_from_another_landmark_says_nothing_about_this_one(case: Case) -> None:
+    number = opened(case.api)
+    taken(case.api, number, girth(150, level_mm=200, landmark="the acromion"), taken_on="2026-03-01")
+    socket(case.api, number, device(case.api, number), limits=[GIRTH])
+
+
 def test_the_form_asks_kindly_at_the_field_and_records_only_on_a_yes(case: Case) -> None:
     fields = {
         "fitted_on": "2026-03-02",
