@@ -110,7 +110,8 @@ def _cast(past: _Past) -> dict[str, Actor]:
     left = DemoPerson(Role.VOLUNTEER, "Odile Fenn", "fenn@hands.example.org", secrets.token_urlsafe(24), _EVERYWHERE)
     actors[_LEFT] = _account(opening, left)
     reports = IssueToken(name="first yearly report", role=Role.TRUSTEE, days=60)
-    accounts.issue_token(past.work(actors[Role.TRUSTEE], _OPENED_DAYS_AGO), reports)
+    trustee = next(person for person in PEOPLE if person.role is Role.TRUSTEE)
+    accounts.issue_token_for(opening, trustee.email, reports)
     return actors
 
 
