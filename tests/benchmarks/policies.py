@@ -1,7 +1,7 @@
 # ruff: noqa: T201 - a script prints
 """When to start the next socket: policies compared on children who were really followed.
 
-    HANDSPAN_CHECK_DATA=... OPENBLAS_NUM_THREADS=1 python -m tests.benchmarks.policies [PLOT.svg]
+    HANDSPAN_CHECK_DATA=... OPENBLAS_NUM_THREADS=1 python -m tests.benchmarks.policies [PLOT.svg [HURTS]]
 
 Each child of the longitudinal study wears sockets in turn, limited by a girth (the calf's growth from 8, relabelled) or
 by a length (stature's from 2). The growth is real; tape errors, lead times and the sockets' rooms are added. A socket
@@ -40,7 +40,7 @@ Floats = NDArray[np.float64]
 BORN = date(2000, 1, 1)
 YEAR = 365.25
 ROOM = 0.08  # of the limb's size: what a socket starts with, to be taken up by socks
-HURTS = 0.01  # of the limb's size beyond tight-at: about 2 mm of girth
+HURTS = 0.01  # unless given: of the limb's size beyond tight-at: about 2 mm of girth
 LEAD = Lead.of(28, 9)
 ROUTINE_DAYS = 182  # common practice: a growing limb is measured twice a year
 COHORTS: dict[str, tuple[str, float, Dimension, float]] = {
@@ -138,7 +138,7 @@ def _date(child: Child, day: int) -> date:
     return BORN + timedelta(days=child.first_day + day)
 
 
-def lived(child: Child, policy: Policy) -> Tally:
+def lived(child: Child, policy: Policy, hurts: float = HURTS) -> Tally:
     """A childhood under a policy. Errors and lead times are the child's own, so policies meet the same luck."""
     generator = np.random.default_rng(crc32(f"{child.name} {child.channel.dimension}".encode()))
     end = len(child.log_size)
@@ -153,7 +153,7 @@ def lived(child: Child, policy: Policy) -> Tally:
     first = float(child.log_size[0] + errors[0])
     worn = Worn(0, first + np.log1p(ROOM), [(0, first)])
     while worn.fitted < end:
-        start = min(policy(child, worn, read), child.first(worn.fitted, worn.tight_at + HURTS))
+        start = min(policy(child, worn, read), child.first(worn.fitted, worn.tight_at + hurts))
         if start >= end:
             tally.tight_days += int((child.log_size[worn.fitted :] >= worn.tight_at).sum())
             break
@@ -191,9 +191,9 @@ POLICIES: dict[str, Policy] = {
 }
 
 
-def outcome(cohort: str, policy: str) -> list[Tally]:
+def outcome(cohort: str, policy: str, hurts: float) -> list[Tally]:
     """Every child of a cohort under a policy."""
-    return [lived(child, POLICIES[policy]) for child in children(cohort)]
+    return [lived(child, POLICIES[policy], hurts) for child in children(cohort)]
 
 
 def rate(tallies: list[Tally], what: str) -> tuple[float, float]:
@@ -205,10 +205,12 @@ def rate(tallies: list[Tally], what: str) -> tuple[float, float]:
     return float(each), float(1.96 * error)
 
 
-def main(plot: str | None) -> None:
+def main(plot: str | None, hurts: float) -> None:
     points: dict[str, dict[str, tuple[float, float]]] = {}
     with ProcessPoolExecutor(CORES) as pool:
-        asked = {(cohort, policy): pool.submit(outcome, cohort, policy) for cohort in COHORTS for policy in POLICIES}
+        asked = {
+            (cohort, policy): pool.submit(outcome, cohort, policy, hurts) for cohort in COHORTS for policy in POLICIES
+        }
         for cohort in COHORTS:
             many = sum(tally.years for tally in asked[cohort, "wait until it hurts"].result())
             print(f"\n{cohort}: {many:.0f} child-years      tight days      sockets     readings   (a child-year)")
@@ -225,4 +227,4 @@ def main(plot: str | None) -> None:
 
 
 if __name__ == "__main__":
-    main(sys.argv[1] if len(sys.argv) > 1 else None)
+    main(sys.argv[1] if len(sys.argv) > 1 else None, float(sys.argv[2]) if len(sys.argv) > 2 else HURTS)
