@@ -129,13 +129,12 @@ def _in_force(work: Work, days: int, *, replayed: bool) -> sa.Select[*tuple[Any,
     """For each socket that came off, the newest forecast so many days before: made at the time, or replayed."""
     # A forecast is made for the day it is made on; one made later than that was worked out with hindsight.
     hindsight = ForecastRow.computed_at >= plus_days(ForecastRow.as_of, 2)
+    day = plus_days(SocketRow.ended_on, -days)
+    # A replay is for that very day; to look for one among years of daily forecasts would read them all.
+    counts = (ForecastRow.as_of == day, hindsight) if replayed else (ForecastRow.as_of <= day, ~hindsight)
     newest = (
         sa.select(ForecastRow.id)
-        .where(
-            ForecastRow.socket_id == SocketRow.id,
-            ForecastRow.as_of <= plus_days(SocketRow.ended_on, -days),
-            hindsight if replayed else ~hindsight,
-        )
+        .where(ForecastRow.socket_id == SocketRow.id, *counts)
         .order_by(ForecastRow.as_of.desc(), ForecastRow.id.desc())
         .limit(1)
         .correlate(SocketRow)

@@ -151,7 +151,7 @@ def test_what_was_worked_out_with_hindsight_stands_apart(
     register: Register, coordinator: TestClient, everyday: int
 ) -> None:
     for _ in range(8):
-        worn(register, everyday, 365, made=[(100, "alpha 1")], late=500)
+        worn(register, everyday, 365, made=[(90, "alpha 1")], late=500)
     assert line(coordinator, 90, replayed=True)["judged"] == 10
     worn(register, everyday, 365, made=[(100, "alpha 1")], late=1)
     assert line(coordinator, 90, replayed=True)["judged"] == 10
