@@ -11,7 +11,7 @@ from service.devices.rules import Use
 from service.devices.schemas import DeviceHistory, SocketView, SockReportView
 from service.kit.days import full_day
 from service.measurements.rules import Method
-from service.measurements.schemas import MeasurementView, ReadingView
+from service.measurements.schemas import MeasurementView, ReadingView, StruckView
 from service.recipients.rules import CaseState, Purpose, Verdict
 from service.recipients.schemas import ConsentView, RecipientView
 from service.web.words import counted, listed, millimetres, socks, spoken
@@ -56,7 +56,10 @@ class Line:
 
 @dataclass(frozen=True)
 class Event:
-    """Something that happened on a day, told in a sentence; `shape` is its mark (templates/_macros/words.html)."""
+    """Something that happened on a day, told in a sentence; `shape` is its mark (templates/_macros/words.html).
+
+    `struck` says by whom and why it was struck through, empty if it was not.
+    """
 
     on: date
     shape: str
@@ -64,6 +67,7 @@ class Event:
     detail: str = ""
     href: str | None = None
     lines: tuple[Line, ...] = ()
+    struck: str = ""
 
 
 def history(case: CaseFile) -> list[Event]:
@@ -93,11 +97,13 @@ def until(events: list[Event], before: date | None, most: int) -> tuple[list[Eve
 
 def _session(session: MeasurementView, address: str) -> Event:
     by = f"by {session.taken_by}, " if session.taken_by else ""
+    corrected = "".join(f"; {each.words}" for each in session.corrections)
     return Event(
         on=session.taken_on,
         shape="full",
         what=f"Measured {HOW[session.method]}",
-        detail=f"{by}recorded by {session.recorded_by}{f'. {session.note}' if session.note else ''}",
+        detail=f"{by}recorded by {session.recorded_by}{corrected}{f'. {session.note}' if session.note else ''}",
+        href=f"{address}/measurements/{session.id}/correct",
         lines=tuple(_reading(reading, address) for reading in session.readings),
     )
 
@@ -112,7 +118,7 @@ def _reading(reading: ReadingView, address: str) -> Line:
     if reading.corrects is not None:
         said.append("put in place of the one struck through")
     if reading.struck:
-        said = [f"struck through by {reading.struck.by}, {full_day(reading.struck.at.date())}: {reading.struck.why}"]
+        said = [_struck(reading.struck)]
     return Line(
         text=f"{reading.words}: {reading.size}",
         note=listed(said),
@@ -129,7 +135,12 @@ def _sock_report(report: SockReportView) -> Event:
         shape="diamond",
         what=f"Worn with {socks(report.plies)}; {felt}",
         detail=f"{report.purpose}, recorded by {report.recorded_by}{note}",
+        struck=_struck(report.struck) if report.struck else "",
     )
+
+
+def _struck(struck: StruckView) -> str:
+    return f"struck through by {struck.by}, {full_day(struck.at.date())}: {struck.why}"
 
 
 def _device(device: DeviceHistory, address: str) -> Iterator[Event]:
@@ -151,11 +162,14 @@ def _socket(socket: SocketView, device: str, href: str) -> Iterator[Event]:
         for limit in socket.limits
     ]
     worn = f"; worn with {socks(socket.socks_at_fitting)}" if socket.socks_at_fitting else ""
-    yield Event(
-        socket.fitted_on, "square", f"A socket was fitted to {device}", f"tight at a {listed(limits)}{worn}", href
-    )
+    fitted, detail = f"A socket was fitted to {device}", f"tight at a {listed(limits)}{worn}"
+    if socket.mistaken and socket.ended_on is not None:
+        by = f"recorded by mistake; struck through by {socket.ended_by}, {full_day(socket.ended_on)}: {socket.end_note}"
+        yield Event(socket.fitted_on, "square", fitted, detail, href, struck=by)
+        return
+    yield Event(socket.fitted_on, "square", fitted, detail, href)
     if socket.ended_on is not None and socket.end_reason is not None:
-        why = spoken(socket.end_reason)
+        why = socket.end_reason.words
         yield Event(socket.ended_on, "cross", f"The socket of {device} came off: {why}", socket.end_note, href)
 
 

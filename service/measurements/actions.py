@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from datetime import date
+from decimal import Decimal
 
 import sqlalchemy as sa
 
@@ -14,14 +15,25 @@ from service.audit.actions import note
 from service.kit.errors import Conflict, Doubt, Doubted, FieldError, Invalid, NotFound
 from service.measurements.plausibility import Judge
 from service.measurements.queries import measurement, readings_for
-from service.measurements.rules import Given, Known, Method, Person, Place, place_problem, unit_problem
-from service.measurements.schemas import AddMeasurement, CorrectReading, MeasurementView
+from service.measurements.rules import Given, Method, Person, Place, place_problem, unit_problem
+from service.measurements.schemas import (
+    AddMeasurement,
+    CorrectMeasurement,
+    CorrectReading,
+    MeasurementView,
+    SessionBefore,
+)
 from service.measurements.tables import MeasurementRow, ReadingRow
 from service.recipients.followups import ask_for_forecast
 from service.recipients.queries import seen_recipient
 from service.recipients.rules import past_day_problem
 from service.recipients.schemas import SeenRecipient
 from service.recipients.tables import RecipientRow
+
+
+@usecase(May.RECORD_MEASUREMENTS)
+def may_record(_work: Work) -> None:
+    """Whether to show the forms for measurements at all; refuses as recording would."""
 
 
 @usecase(May.RECORD_MEASUREMENTS)
@@ -79,6 +91,55 @@ def correct(work: Work, case_number: str, measurement_id: int, command: CorrectR
     return measurement(work, case_number, measurement_id)
 
 
+@usecase(May.RECORD_MEASUREMENTS)
+def correct_session(work: Work, case_number: str, measurement_id: int, command: CorrectMeasurement) -> MeasurementView:
+    """Put right when, how or by whom a session was taken; what it said before is kept, with who and why.
+
+    Raises Invalid when nothing would change or the day cannot be, and Doubted as `record` does: a reading that was in
+    order on the old day may be surprising on the right one.
+    """
+    seen = seen_recipient(work, case_number)
+    _wait_for_turn(work, seen)
+    session = work.session.get(MeasurementRow, measurement_id)
+    if session is None or session.recipient_id != seen.id:
+        raise NotFound("There is no such measurement in this case.")
+    given = command.model_dump(include={"taken_on", "method", "taken_by"}, exclude_none=True)
+    before = {name: getattr(session, name) for name, value in given.items() if value != getattr(session, name)}
+    if not before:
+        raise Invalid.at("taken_on", "Nothing is different from what is on record. Change what was wrong.")
+    if (problem := past_day_problem(given.get("taken_on", session.taken_on), seen.birth_date, work.today)) is not None:
+        raise Invalid.at("taken_on", problem)
+    for name in before:
+        setattr(session, name, given[name])
+    _judge_anew(work, seen, session, confirmed=command.confirmed)
+    said = SessionBefore.model_validate(before).model_dump(mode="json", exclude_none=True)
+    correction = {"at": work.now.isoformat(), "by": work.actor.name, "why": command.why, "before": said}
+    session.corrections = [*session.corrections, correction]
+    changes = {name: [was, str(given[name])] for name, was in said.items()} | {"why": [None, command.why]}
+    note(work, "corrected", "measurement", subject_id=session.id, recipient_id=seen.id, changes=changes)
+    ask_for_forecast(work, seen.id)
+    work.session.flush()  # the view reads what was just written
+    return measurement(work, case_number, measurement_id)
+
+
+def _judge_anew(work: Work, seen: SeenRecipient, session: MeasurementRow, *, confirmed: bool) -> None:
+    """Judge the readings of a session that count on the day and by the method it now has, and mark them."""
+    counting = sa.select(ReadingRow).where(ReadingRow.measurement_id == session.id, ReadingRow.struck_at.is_(None))
+    rows = work.session.scalars(counting.order_by(ReadingRow.id)).all()
+    judge = _judge(work, seen, session.taken_on, session.method, besides={row.id for row in rows})
+    doubts = [judge.doubts(_given(row)) for row in rows]
+    if any(doubts) and not confirmed:
+        raise Doubted(tuple(Doubt("taken_on", each.message) for of in doubts for each in of))
+    for row, of in zip(rows, doubts, strict=True):
+        row.doubts = [each.message for each in of]
+
+
+def _given(row: ReadingRow) -> Given:
+    """A reading on record as it might be given today, in mm or kg."""
+    place = Place(row.dimension, row.side, row.level_mm, row.landmark)
+    return Given(place, tuple(Decimal(str(each)) for each in row.repeats), place.facts.unit)
+
+
 def _corrected(
     work: Work, seen: SeenRecipient, old: ReadingRow, session: MeasurementRow, command: CorrectReading
 ) -> ReadingRow:
@@ -88,7 +149,7 @@ def _corrected(
     if (problem := unit_problem(place, command.unit)) is not None:
         raise Invalid(problem.message, fields=(problem,))
     given = Given(place, command.values, command.unit)
-    judge = _judge(work, seen, session.taken_on, session.method, besides=old.id)
+    judge = _judge(work, seen, session.taken_on, session.method, besides={old.id})
     (doubts,) = _judged({"": given}, judge, confirmed=command.confirmed)
     row = _row(session.id, given, doubts)
     row.corrects_id = old.id
@@ -126,12 +187,8 @@ def _at(place: str, problems: Iterable[FieldError]) -> list[FieldError]:
     return [FieldError(place + each.field, each.message) for each in problems]
 
 
-def _judge(work: Work, seen: SeenRecipient, on: date, method: Method, *, besides: int | None = None) -> Judge:
-    known = [
-        Known(each.on, each.place, each.value, each.method)
-        for each in readings_for(work, [seen.id])[seen.id]
-        if each.id != besides
-    ]
+def _judge(work: Work, seen: SeenRecipient, on: date, method: Method, *, besides: Collection[int] = ()) -> Judge:
+    known = [each.known for each in readings_for(work, [seen.id])[seen.id] if each.id not in besides]
     return Judge(Person(seen.birth_date, seen.sex, seen.limbs), on, method, known)
 
 

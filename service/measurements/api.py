@@ -10,7 +10,7 @@ from service.access.work import Work
 from service.kit.paging import Listing, Page
 from service.kit.schema import Id
 from service.measurements import actions, queries
-from service.measurements.schemas import AddMeasurement, CorrectReading, MeasurementView
+from service.measurements.schemas import AddMeasurement, CorrectMeasurement, CorrectReading, MeasurementView
 from service.web.edge import reads, writes
 
 router = APIRouter(tags=["measurements"])
@@ -42,3 +42,10 @@ def measurement(work: Work, case_number: str, measurement: Id) -> MeasurementVie
 def correct(work: Work, case_number: str, measurement: Id, command: CorrectReading) -> MeasurementView:
     """Strike a reading through and put the right one beside it."""
     return actions.correct(work, case_number, measurement, command)
+
+
+@router.patch("/recipients/{case_number}/measurements/{measurement}")
+@writes
+def correct_session(work: Work, case_number: str, measurement: Id, command: CorrectMeasurement) -> MeasurementView:
+    """Put right when, how or by whom a session was taken; what it said before is kept."""
+    return actions.correct_session(work, case_number, measurement, command)

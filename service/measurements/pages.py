@@ -15,7 +15,7 @@ from service.kit.schema import Id
 from service.measurements import actions, queries
 from service.measurements import form as measuring
 from service.measurements.rules import Method, Person
-from service.measurements.schemas import MOST_REPEATS, AddMeasurement, CorrectReading
+from service.measurements.schemas import MOST_REPEATS, AddMeasurement, CorrectMeasurement, CorrectReading
 from service.recipients.queries import seen_recipient
 from service.web.edge import reads, writes
 from service.web.forms import UNTOUCHED, Posted, command, filled, shown_again
@@ -23,7 +23,7 @@ from service.web.render import render
 
 router = APIRouter()
 
-MEASURE, CORRECT = "measurements/measure.html", "measurements/correct.html"
+MEASURE, CORRECT, SESSION = (f"measurements/{page}.html" for page in ("measure", "correct", "session"))
 
 
 @router.get("/recipients/{case_number}/measure")
@@ -61,6 +61,26 @@ def correct(work: Work, case_number: str, reading: Id, form: Posted) -> Response
     return RedirectResponse(f"/recipients/{case_number}?done=measurement-corrected", 303)
 
 
+@router.get("/recipients/{case_number}/measurements/{measurement}/correct")
+@reads
+def correct_session_form(work: Work, request: Request, case_number: str, measurement: Id) -> Response:
+    """The form for when, how and by whom a session was taken."""
+    actions.may_record(work)
+    context = _session_context(work, case_number, measurement)
+    typed = context["session"].model_dump(mode="json", include={"taken_on", "method", "taken_by"})
+    return render(request, SESSION, {**context, **UNTOUCHED, "typed": typed})
+
+
+@router.post("/recipients/{case_number}/measurements/{measurement}/correct")
+@writes
+def correct_session(work: Work, case_number: str, measurement: Id, form: Posted) -> Response:
+    """Put right when, how or by whom a session was taken."""
+    with shown_again(SESSION, form, lambda: _session_context(work, case_number, measurement)):
+        given = {"taken_by": "", **filled(form)}
+        actions.correct_session(work, case_number, measurement, command(CorrectMeasurement, given))
+    return RedirectResponse(f"/recipients/{case_number}?done=session-corrected", 303)
+
+
 _METHODS = [
     (Method.TAPE, "With a tape"),
     (Method.CAST, "From a cast"),
@@ -80,6 +100,14 @@ def _measure_context(work: Work, case_number: str, typed: dict[str, str]) -> dic
         "body": offer.body(),
         "unit_field": measuring.UNIT_FIELD,
         "last_on": max((each.on for each in last.values()), default=None),
+        "methods": _METHODS,
+    }
+
+
+def _session_context(work: Work, case_number: str, measurement: int) -> dict[str, Any]:
+    return {
+        "recipient": seen_recipient(work, case_number),
+        "session": queries.measurement(work, case_number, measurement),
         "methods": _METHODS,
     }
 

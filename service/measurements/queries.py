@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from datetime import date
 from typing import Any
 
 import sqlalchemy as sa
@@ -11,7 +12,7 @@ from service.access.permissions import May
 from service.access.usecase import usecase
 from service.access.work import Work
 from service.anthropometry import CATALOGUE
-from service.kit.errors import NotFound
+from service.kit.errors import Invalid, NotFound
 from service.kit.paging import Listing, Page, decode, encode
 from service.measurements.rules import Place
 from service.measurements.schemas import MeasurementView, ReadingView, StandingReading
@@ -29,16 +30,10 @@ def measurements(work: Work, case_number: str, wanted: Listing) -> Page[Measurem
     newest_first = (MeasurementRow.taken_on.desc(), MeasurementRow.id.desc())
     statement = sa.select(MeasurementRow.__table__).where(MeasurementRow.recipient_id == seen.id)
     if wanted.cursor is not None:
-        # A session never moves, so the id alone says where the last page ended.
-        (last,) = decode(wanted.cursor, (int,))
-        ended = sa.select(MeasurementRow.taken_on).where(
-            MeasurementRow.id == last, MeasurementRow.recipient_id == seen.id
-        )
-        key = sa.tuple_(ended.scalar_subquery(), sa.literal(last))
-        statement = statement.where(sa.tuple_(MeasurementRow.taken_on, MeasurementRow.id) < key)
+        statement = statement.where(sa.tuple_(MeasurementRow.taken_on, MeasurementRow.id) < _ended(wanted.cursor))
     rows = work.session.execute(statement.order_by(*newest_first).limit(wanted.limit + 1)).mappings().all()
     shown = rows[: wanted.limit]
-    more = encode((shown[-1]["id"],)) if len(rows) > len(shown) else None
+    more = encode((shown[-1]["taken_on"].isoformat(), shown[-1]["id"])) if len(rows) > len(shown) else None
     return Page(items=_with_readings(work, shown), next=more)
 
 
@@ -84,6 +79,17 @@ def last_values(work: Work, recipient_id: int) -> dict[Place, StandingReading]:
     """The newest reading of every place, to stand beside a form's fields; opening it is recorded."""
     work.read.add(recipient_id)
     return {reading.place: reading for reading in readings_for(work, [recipient_id])[recipient_id]}
+
+
+def _ended(cursor: str) -> sa.ColumnElement[Any]:
+    """Where the last page ended, its day too: a session may have been put on another day since."""
+    day, last = decode(cursor, (str, int))
+    try:
+        return sa.tuple_(sa.literal(date.fromisoformat(day)), sa.literal(last))
+    except ValueError:
+        raise Invalid.at(
+            "cursor", "This cursor is not valid. Start again from the first page, without a cursor."
+        ) from None
 
 
 def _one_session(work: Work, case_number: str, which: sa.ColumnElement[bool]) -> MeasurementView:

@@ -9,6 +9,7 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, BeforeValidator, ConfigDict, Field, StringConstraints
 
 from service.anthropometry import CATALOGUE, Dimension
+from service.kit.days import full_day
 from service.kit.schema import Command, Day, Id, Line, Text, View
 from service.measurements.rules import Known, Method, Place
 from service.recipients.rules import Side
@@ -108,6 +109,50 @@ class CorrectReading(Command):
     confirmed: bool = False
 
 
+class CorrectMeasurement(Command):
+    """Put right when, how or by whom a session was taken; what is left out stays.
+
+    Its readings are judged anew: `confirmed` stores what is then surprising.
+    """
+
+    model_config = ConfigDict(json_schema_extra={"example": {"taken_on": "2026-02-27", "why": "Typed in a day late."}})
+
+    taken_on: Day | None = None
+    method: Method | None = None
+    taken_by: Annotated[Text, StringConstraints(max_length=200)] | None = None
+    why: Line
+    confirmed: bool = False
+
+
+class SessionBefore(View):
+    """What was put right about a session, as it was before; null is what stayed."""
+
+    taken_on: date | None = None
+    method: Method | None = None
+    taken_by: str | None = None
+
+
+class SessionCorrection(View):
+    """Who put right when, how or by whom a session was taken, when and why, and what it said before."""
+
+    at: datetime
+    by: str
+    why: str
+    before: SessionBefore
+
+    @property
+    def words(self) -> str:
+        """As it goes on after the session: "the day was corrected from 1 March 2026 by Noor: typed in late"."""
+        was = []
+        if self.before.taken_on is not None:
+            was.append(f"the day was corrected from {full_day(self.before.taken_on)}")
+        if self.before.method is not None:
+            was.append(f"how was corrected from {self.before.method.value.replace('_', ' ')}")
+        if self.before.taken_by is not None:
+            was.append(f"who measured was corrected from {self.before.taken_by or 'nobody named'}")
+        return f"{', '.join(was)} by {self.by}: {self.why}"
+
+
 class StruckView(View):
     """Who struck a reading through, when and why."""
 
@@ -149,7 +194,7 @@ class ReadingView(View):
 
 
 class MeasurementView(View):
-    """A session and all its readings, struck ones too, in the order they were given."""
+    """A session and all its readings, struck ones too, in the order they were given; `corrections` oldest first."""
 
     id: int
     taken_on: date
@@ -158,6 +203,7 @@ class MeasurementView(View):
     note: str
     recorded_by: str
     recorded_at: datetime
+    corrections: list[SessionCorrection]
     readings: list[ReadingView]
 
 

@@ -11,6 +11,7 @@ SAID = {
     "recipient-changed": "The particulars are changed.",
     "measurement-recorded": "The measurement is recorded. The forecast is being worked out again.",
     "measurement-corrected": "The correction is recorded. The old value stays, struck through.",
+    "session-corrected": "The correction is recorded. What it said before is kept.",
     "socks-reported": "The sock report is recorded. The forecast is being worked out again.",
     "device-recorded": "The device is recorded.",
     "device-changed": "The device is changed.",
