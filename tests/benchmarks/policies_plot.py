@@ -31,16 +31,17 @@ def _panel(place: int, name: str, points: Points) -> Iterator[str]:
     for step in range(round(MOST_SOCKETS / SOCKET_STEP) + 1):
         x = left + WIDTH * step * SOCKET_STEP / MOST_SOCKETS
         yield f'<text x="{x:.0f}" y="{bottom + 20}" text-anchor="middle">{step * SOCKET_STEP:.1f}</text>'
-    for step in range(6):
-        y = bottom - HEIGHT * step / 5
-        yield f'<text x="{left - 8}" y="{y + 4:.0f}" text-anchor="end">{top_days * step / 5:.0f}</text>'
+    for days in range(0, int(top_days) + 1, 10):
+        y = bottom - HEIGHT * days / top_days
+        yield f'<text x="{left - 8}" y="{y + 4:.0f}" text-anchor="end">{days}</text>'
         yield f'<path d="M{left} {y:.0f}h{WIDTH}" stroke="#222" stroke-opacity=".12"/>'
     yield f'<text x="{left + WIDTH / 2}" y="{bottom + 45}" text-anchor="middle">sockets a child-year</text>'
-    yield f'<text x="{left}" y="{TOP - 8}" text-anchor="middle">tight days a child-year</text>'
-    for mark, (policy, (sockets, days)) in enumerate(points.items(), start=1):
-        x, y = left + WIDTH * sockets / MOST_SOCKETS, bottom - HEIGHT * days / top_days
+    yield f'<text x="{left - LEFT + 10}" y="{TOP - 8}">tight days a child-year</text>'
+    for mark, (policy, (sockets, tight)) in enumerate(points.items(), start=1):
+        x, y = left + WIDTH * sockets / MOST_SOCKETS, bottom - HEIGHT * tight / top_days
         fill = "#b3401f" if policy.startswith("this") else "#fff"
         yield f'<circle cx="{x:.1f}" cy="{y:.1f}" r="5" fill="{fill}" stroke="#222"/>'
-        yield f'<text x="{x + 8:.1f}" y="{y - 6:.1f}">{mark}</text>'
+        beside = 16 if mark % 4 == 3 else -6  # neighbours on different sides, so that their numbers do not meet
+        yield f'<text x="{x + 8:.1f}" y="{y + beside:.1f}">{mark}</text>'
         key = TOP + 16 * mark
         yield f'<text x="{left + WIDTH - 10}" y="{key}" text-anchor="end">{mark} {escape(policy)}</text>'
