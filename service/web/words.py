@@ -7,7 +7,7 @@ so that a page can put them inside its own.
 from calendar import month_name
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
-from datetime import date
+from datetime import date, timedelta
 from types import MappingProxyType
 from typing import Final, Protocol
 
@@ -138,6 +138,11 @@ def due_range(when: Due, today: date) -> str:
     return f"8 times in 10 between {first} and {last}"
 
 
+def year_before(today: date) -> date:
+    """Return the day a year ago, give or take a leap day."""
+    return today - timedelta(days=365)
+
+
 def _soon(on: date, today: date) -> bool:
     return 0 <= (on.year - today.year) * 12 + on.month - today.month <= 10
 
@@ -177,7 +182,7 @@ def spoken(token: str) -> str:
 
 
 _SAID: Final[tuple[Callable[..., str], ...]] = (
-    *(number, counted, day, full_day, month, span, distance, age),
+    *(number, counted, day, full_day, year_before, month, span, distance, age),
     *(chance, likely, due, due_range, millimetres, socks, listed, spoken),
 )
 FILTERS: Final[Mapping[str, Callable[..., str]]] = MappingProxyType({said.__name__: said for said in _SAID})
