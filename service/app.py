@@ -18,6 +18,7 @@ from service.accounts import pages as accounts_pages
 from service.accounts.queries import identify
 from service.audit.actions import note_reads
 from service.casefile import api as casefile_api
+from service.casefile import measuring as measuring_pages
 from service.casefile import pages as casefile_pages
 from service.devices import api as devices_api
 from service.devices import pages as devices_pages
@@ -41,7 +42,16 @@ from service.worker import run_until
 
 API = (recipients_api, measurements_api, devices_api, growth_api, sizing_api, casefile_api, accounts_api)
 # The case file comes last: its /recipients/{case_number} would take /recipients/new for a case.
-PAGES = (recipients_pages, measurements_pages, devices_pages, growth_pages, sizing_pages, accounts_pages, casefile_pages)
+PAGES = (
+    recipients_pages,
+    measurements_pages,
+    measuring_pages,
+    devices_pages,
+    growth_pages,
+    sizing_pages,
+    accounts_pages,
+    casefile_pages,
+)
 
 
 def create_app(settings: Settings, *, db: Database | None = None, clock: Clock = system_clock) -> FastAPI:

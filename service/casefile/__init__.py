@@ -1,1 +1,1 @@
-"""Read-only pages and lists that join the slices: the work list and the case page. It has no tables."""
+"""Pages and lists that join the slices: the work list, the case page, the measuring form. It has no tables."""

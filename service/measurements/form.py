@@ -16,12 +16,21 @@ from typing import Any
 from service.anthropometry import CATALOGUE, Dimension, reference
 from service.anthropometry.units import in_millimetres, split_unit
 from service.kit.errors import Doubt, Doubted, FieldError, Invalid
-from service.measurements.rules import Person, Place
+from service.measurements.rules import Method, Person, Place, levels_to_offer
 from service.measurements.schemas import MOST_REPEATS, StandingReading
 from service.recipients.rules import Level, Side
 
 UNIT_FIELD = {Dimension.HEIGHT: "height_unit", Dimension.WEIGHT: "weight_unit"}
 ARM_UNIT_FIELD = "unit"
+
+METHODS = [
+    (Method.TAPE, "With a tape"),
+    (Method.CAST, "From a cast"),
+    (Method.SCAN, "From a scan"),
+    (Method.CLINIC_LETTER, "From a clinic's letter"),
+    (Method.FAMILY, "The family measured"),
+]
+"""How a session may have been taken, as a form says it."""
 
 _BODY = "body"
 _REPEAT = re.compile(rf"(?P<key>(?P<dimension>[a-z_]+)-(?P<side>left|right|{_BODY})-(?P<n>\d\d?))-[1-{MOST_REPEATS}]")
@@ -84,10 +93,14 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """What the form offers to measure, from what is known of somebody and what was typed already."""
+    """What the form offers to measure, from what is known of somebody and what was typed already.
+
+    `last` is the newest reading of every place, `limited` are the places where a socket that is worn has a limit.
+    """
 
     person: Person
     last: Mapping[Place, StandingReading]
+    limited: Sequence[Place]
     today: date
     typed: Mapping[str, str]
 
@@ -97,7 +110,8 @@ class Offer:
         for side in sorted(Side, key=lambda side: side not in self.person.limbs):
             level = self.person.limbs.get(side)
             before = [place.dimension for place in self.last if place.side is side and not place.landmark]
-            dimensions = dict.fromkeys([*_usually_measured(level), *before])
+            limited = [place.dimension for place in self.limited if place.side is side]
+            dimensions = dict.fromkeys([*_usually_measured(level), *before, *limited])
             rows = [row for dimension in dimensions for row in self._rows(dimension, side)]
             found.append(Section(side, level, rows))
         return [section for section in found if section.rows]
@@ -110,16 +124,22 @@ class Offer:
     def _rows(self, dimension: Dimension, side: Side) -> Iterator[Row]:
         for n, level_mm in enumerate(self._levels(dimension, side), start=1):
             place = Place(dimension, side, level_mm)
-            yield Row(f"{dimension}-{side}-{n}", place, self.last.get(place))
+            yield Row(f"{dimension}-{side}-{n}", place, self._last_near(place))
+
+    def _last_near(self, place: Place) -> StandingReading | None:
+        if place.facts.needs_level and place.level_mm is None:
+            return None
+        near = (reading for there, reading in self.last.items() if there.near(place))
+        return max(near, key=lambda reading: reading.on, default=None)
 
     def _levels(self, dimension: Dimension, side: Side) -> list[float | None]:
-        """The levels of the last time, or the usual ones, and an open one; at least as many as were typed."""
+        """The socket's levels and those measured of late, or the usual ones, and an open one; as many as were typed."""
         if not CATALOGUE[dimension].needs_level:
             return [None]
-        before = [each for each in self.last.values() if each.place == Place(dimension, side, each.level_mm)]
-        newest = max((each.on for each in before), default=None)
-        again = sorted(each.level_mm for each in before if each.on == newest and each.level_mm is not None)
-        levels = [*(again or self._usual_levels(dimension, side)), None]
+        here = [each.known for each in self.last.values() if each.place == Place(dimension, side, each.level_mm)]
+        limited = [each.level_mm for each in self.limited if each == Place(dimension, side, each.level_mm)]
+        again = levels_to_offer([level for level in limited if level is not None], here, self.today)
+        levels: list[float | None] = [*(again or self._usual_levels(dimension, side)), None]
         repeats = [found for found in map(_REPEAT.fullmatch, self.typed) if found]
         typed = [int(each["n"]) for each in repeats if (each["dimension"], each["side"]) == (dimension, side)]
         return levels + [None] * (max(typed, default=0) - len(levels))

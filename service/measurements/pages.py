@@ -1,4 +1,4 @@
-"""HTML face of measurements: the form for a phone in a doorway, and putting a slip right."""
+"""HTML face of measurements: putting a slip right. The form that measures is `casefile/measuring.py`."""
 
 from __future__ import annotations
 
@@ -14,8 +14,7 @@ from service.anthropometry.units import UNITS
 from service.kit.schema import Id
 from service.measurements import actions, queries
 from service.measurements import form as measuring
-from service.measurements.rules import Method, Person
-from service.measurements.schemas import MOST_REPEATS, AddMeasurement, CorrectMeasurement, CorrectReading
+from service.measurements.schemas import MOST_REPEATS, CorrectMeasurement, CorrectReading
 from service.recipients.queries import seen_recipient
 from service.web.edge import reads, writes
 from service.web.forms import UNTOUCHED, Posted, command, filled, shown_again
@@ -23,25 +22,7 @@ from service.web.render import render
 
 router = APIRouter()
 
-MEASURE, CORRECT, SESSION = (f"measurements/{page}.html" for page in ("measure", "correct", "session"))
-
-
-@router.get("/recipients/{case_number}/measure")
-@reads
-def measure_form(work: Work, request: Request, case_number: str) -> Response:
-    """The form, with the last values beside its fields."""
-    return render(request, MEASURE, {**_measure_context(work, case_number, {}), **UNTOUCHED})
-
-
-@router.post("/recipients/{case_number}/measure")
-@writes
-def measure(work: Work, case_number: str, form: Posted) -> Response:
-    """Record what was typed."""
-    with shown_again(MEASURE, form, lambda: _measure_context(work, case_number, filled(form))):
-        typed = measuring.read(filled(form))
-        with typed.fields_as_typed():
-            actions.record(work, case_number, command(AddMeasurement, typed.values))
-    return RedirectResponse(f"/recipients/{case_number}?done=measurement-recorded", 303)
+CORRECT, SESSION = "measurements/correct.html", "measurements/session.html"
 
 
 @router.get("/recipients/{case_number}/readings/{reading}/correct")
@@ -81,34 +62,11 @@ def correct_session(work: Work, case_number: str, measurement: Id, form: Posted)
     return RedirectResponse(f"/recipients/{case_number}?done=session-corrected", 303)
 
 
-_METHODS = [
-    (Method.TAPE, "With a tape"),
-    (Method.CAST, "From a cast"),
-    (Method.SCAN, "From a scan"),
-    (Method.CLINIC_LETTER, "From a clinic's letter"),
-    (Method.FAMILY, "The family measured"),
-]
-
-
-def _measure_context(work: Work, case_number: str, typed: dict[str, str]) -> dict[str, Any]:
-    seen = seen_recipient(work, case_number)
-    last = queries.last_values(work, seen.id)
-    offer = measuring.Offer(Person(seen.birth_date, seen.sex, seen.limbs), last, work.today, typed)
-    return {
-        "recipient": seen,
-        "arms": offer.arms(),
-        "body": offer.body(),
-        "unit_field": measuring.UNIT_FIELD,
-        "last_on": max((each.on for each in last.values()), default=None),
-        "methods": _METHODS,
-    }
-
-
 def _session_context(work: Work, case_number: str, measurement: int) -> dict[str, Any]:
     return {
         "recipient": seen_recipient(work, case_number),
         "session": queries.measurement(work, case_number, measurement),
-        "methods": _METHODS,
+        "methods": measuring.METHODS,
     }
 
 

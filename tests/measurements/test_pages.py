@@ -13,7 +13,8 @@ from service.access.permissions import Role
 from service.measurements.tables import ReadingRow
 from tests.accounts.people import AT_HOME, form_token, open_account, signed_in
 from tests.conftest import Register
-from tests.devices.worn import opened
+from tests.devices.worn import GIRTH as GIRTH_LIMIT
+from tests.devices.worn import device, opened, socket
 from tests.measurements.taken import girth, listed, taken
 
 GIRTH, SECOND, HEIGHT, WEIGHT = (
@@ -151,6 +152,53 @@ def test_the_last_values_stand_beside_the_fields_and_their_levels_are_offered_ag
     assert "165.0 mm" not in page.text
 
 
+def test_every_level_measured_of_late_and_every_limit_of_the_socket_is_offered(visit: Visit) -> None:
+    taken(visit.api, visit.number, girth(150, level_mm=100), taken_on="2024-02-01")
+    taken(visit.api, visit.number, girth(170, level_mm=40), taken_on="2025-09-01")
+    taken(visit.api, visit.number, girth(165, level_mm=63), taken_on="2025-12-01")
+    limits = [GIRTH_LIMIT, {**GIRTH_LIMIT, "level_mm": 80}]
+    socket(visit.api, visit.number, device(visit.api, visit.number), limits=limits, confirmed=True)
+    page = visit.page()
+    fields = fields_of(page)
+    assert [fields[f"residual_limb_girth-left-{n}-level"] for n in range(1, 5)] == ["40", "60", "80", ""]
+    assert "165.0 mm on 1 December" in page.text, "63 mm is as good as 60"
+    assert "residual_limb_girth-left-5-level" not in fields
+
+
+def test_no_more_levels_are_offered_than_are_measured(visit: Visit) -> None:
+    for month, level in enumerate((20, 30, 40, 50, 60), start=8):
+        taken(visit.api, visit.number, girth(170, level_mm=level), taken_on=f"2025-{month:02}-01")
+    fields = fields_of(visit.page())
+    assert [fields[f"residual_limb_girth-left-{n}-level"] for n in range(1, 6)] == ["30", "40", "50", "60", ""]
+
+
+@pytest.mark.parametrize(
+    ("typed", "unit", "stored"),
+    [("171,5 mm", "mm", 171.5), ("17.2 cm", "mm", 172.0), ("172mm", "cm", 172.0)],
+    ids=["as said", "another unit", "against the choice"],
+)
+def test_a_unit_written_after_a_number_is_understood(visit: Visit, typed: str, unit: str, stored: float) -> None:
+    sent = visit.send({"unit": unit, f"{GIRTH}-1": typed, f"{GIRTH}-level": "60 mm"})
+    assert sent.status_code == 303, sent.text
+    assert [(each["value_mm"], each["level_mm"]) for each in visit.readings()] == [(stored, 60)]
+    at = f"/recipients/{visit.number}/readings/{visit.readings()[0]['id']}/correct"
+    assert visit.send({"values-1": "17.3 cm", "why": "Looked again."}, at=at).status_code == 303
+    assert visit.readings()[1]["value_mm"] == 173
+
+
+@pytest.mark.parametrize("typed", ["abc", "17 spans", "17.1 cm or 172"])
+def test_what_is_no_number_is_asked_for_with_an_example(visit: Visit, typed: str) -> None:
+    refused = visit.send({f"{GIRTH}-1": typed})
+    assert refused.status_code == 422
+    assert "a number, such as 171.5" in refused.text
+    assert fields_of(refused)[f"{GIRTH}-1"] == typed
+
+
+def test_repeats_in_two_units_are_not_guessed_at(visit: Visit) -> None:
+    assert visit.send({f"{GIRTH}-1": "17.1 cm", f"{GIRTH}-2": "171 mm"}).status_code == 422
+    assert visit.readings() == []
+
+
 def test_an_empty_form_says_what_to_do(visit: Visit) -> None:
     refused = visit.send({"note": "Nobody was at home."})
     assert refused.status_code == 422
@@ -201,6 +249,8 @@ def test_a_doubt_is_asked_kindly_and_recorded_only_on_a_yes(visit: Visit) -> Non
     assert asked.status_code == 422
     assert "Is this right?" in asked.text
     assert "6 % smaller than the 180.0 mm of 1 December 2025" in asked.text
+    assert re.search(rf'<a href="#{GIRTH}">Left residual limb girth', asked.text), "the sentence leads to its field"
+    assert re.search(r"<div[^>]* autofocus>\s*<h2>Is this right", asked.text), "and is what is seen first"
     assert len(visit.readings()) == 1
     assert visit.send({}, page=asked).status_code == 422, "the ordinary button asks again"
     assert visit.send({"confirmed": "true"}, page=asked).status_code == 303
