@@ -228,3 +228,30 @@ def test_a_planted_difference_is_noticed(blank, db, fault):
         session.execute(sa.text(fault))
     with db.reading() as session:
         assert compare_metadata(MigrationContext.configure(session.connection()), metadata)
+
+
+TWO_SOCKETS_AND_A_REPORT = """
+INSERT INTO sites (id, code, name, note, lead_days) VALUES (1, 'h', 'Harbour', '', 28);
+INSERT INTO recipients VALUES (1, '100-0001', 1, 'Ines', 'Okafor', 'ines okafor', '2018-05-04', 'female', '',
+    'active', '', '2026-01-01', NULL, '', '', '', '', '', '', NULL, '2026-01-01', '2026-01-01');
+INSERT INTO devices (id, recipient_id, purpose, side, "use", stopped_reason, note, created_at)
+    VALUES (1, 1, 'everyday', 'left', 'in_use', '', '', '2026-01-01');
+INSERT INTO sockets (id, device_id, fitted_on, socks_at_fitting, note, ended_on, end_reason, end_note) VALUES
+    (1, 1, '2025-02-10', '[]', '', '2026-02-10', 'outgrown', ''), (2, 1, '2026-02-10', '[]', '', NULL, NULL, '');
+INSERT INTO sock_reports (id, device_id, worn_on, plies, fit, note, recorded_at, recorded_by)
+    VALUES (1, 1, :worn_on, '[]', 'tight', '', '2026-02-12', 'Noor')
+"""
+
+
+@pytest.mark.parametrize(
+    ("worn_on", "socket"), [("2026-02-09", 1), ("2026-02-10", 1), ("2026-02-11", 2)], ids=["before", "on", "after"]
+)
+def test_a_report_from_before_it_had_one_is_given_the_socket_of_its_day(blank, db, worn_on, socket):
+    config = migrate.config_for(blank)
+    command.upgrade(config, "0003")
+    with db.writing() as session:
+        for statement in TWO_SOCKETS_AND_A_REPORT.split(";"):
+            session.execute(sa.text(statement), {"worn_on": worn_on})
+    command.upgrade(config, "0004")
+    with db.reading() as session:
+        assert session.scalar(sa.text("SELECT socket_id FROM sock_reports")) == socket
