@@ -193,7 +193,7 @@ class ForecastAnswer(View):
                     "limiting": {"dimension": "residual_limb_girth", "level_mm": 60.0, "probability": 1.0},
                     "curve": [{"on": "2026-03-12", "p10": 172.5, "p50": 174.3, "p90": 176.1}],
                     "warnings": [],
-                    "model": "handspan-growth 1.0",
+                    "model": "handspan-growth 1.1",
                 }
             ]
         }

@@ -15,22 +15,24 @@ survey's two- to five-year-olds: guesses with a basis. Adults keep the values of
 `service.anthropometry.reference` says how far to trust that.
 
 `typical.csv` says how big a child of average tempo is. A median over children of one age mixes early and late
-developers, so its growth spurt is flatter and longer than any child's. The table undoes the mixing: it is the smooth
-curve m whose average over tempos, m(age * exp(t)) with t normal of SD TEMPO, is the population's curve:
+developers, so its growth spurt is flatter and longer than any child's. Where children were followed, the curve is the
+one most likely to have made what was seen of them: each is large or small for good, lives the curve on a stretched
+clock, and departs from it slowly. Its prior is the survey's median: growth far from it, or that turns sharply, has to
+be earned, so that half the children would give nearly the same curve.
 
-- height and weight: mean growth in the study, so that no one's growth is guessed from other people's sizes;
+- height and weight: the study's;
 - hand length: height's, as a constant share. In the survey the hand is 11.3 % of stature at three, 10.9 % at eleven
   and 10.7 % at seventeen; no study that followed single hands is open;
-- forearm girth: the survey's median to eight and a half; from there the mean growth of calf girth in the study, a
-  proxy: nobody's forearm was followed. In the survey forearms and calves grow alike in boys, while girls' forearms
-  grow about a fifth less than their calves;
-- everything else: the survey's medians.
+- forearm girth: that of calf girth in the study, measured from eight on, a proxy: nobody's forearm was followed. In
+  the survey forearms and calves grow alike in boys, while girls' forearms grow about a fifth less than their calves;
+- everything else: the curve whose average over tempos, m(age * exp(t)) with t normal, is the survey's median.
 
-Each is shifted so that its average over tempos meets the survey's median over ages 6 to 16.
+Each is shifted to meet the survey's median over ages 6 to 16.
 """
 
 import csv
 import os
+from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
 
@@ -61,9 +63,30 @@ STUDY_UNIT = {"height": 10.0, "weight": 1.0}
 
 KNOTS = np.concatenate([np.arange(0, 2, 0.25), np.arange(2, 22.1, 0.5)])
 FINE = np.arange(0, 20.01, 0.25)
-TEMPO, ROUGHNESS = 0.1, 300.0
-GIRTHS_FOLLOWED_FROM = 8.5
-FOLLOWED = {Dimension.HEIGHT: "height", Dimension.WEIGHT: "weight"}
+TEMPOS = np.linspace(-2.5, 2.5, 21)  # in SDs
+ROUGHNESS = 300.0
+
+
+@dataclass(frozen=True, slots=True)
+class Followed:
+    """Where the study has a dimension, and how its children differ: SDs of log tempo and of departures in log size."""
+
+    column: str
+    tempo: float
+    wander: float
+
+
+# The SDs are those of the growth model's priors, in round figures: the curve hardly depends on them.
+FOLLOWED = {
+    Dimension.HEIGHT: Followed("height", tempo=0.09, wander=0.014),
+    Dimension.HAND_LENGTH: Followed("height", tempo=0.09, wander=0.014),
+    Dimension.WEIGHT: Followed("weight", tempo=0.04, wander=0.08),
+    Dimension.FOREARM_GIRTH: Followed("leg.circ", tempo=0.04, wander=0.04),
+}
+WANDER_YEARS, STUDY_ERROR, ANY_LEVEL = 2.3, 0.003, 0.5
+YOUNGEST_FOLLOWED = 2.0  # below, the reference already is the study's
+GROWTH_PRIOR, BEND_PRIOR, ROUNDS = 300.0, 3000.0, 15
+SURVEYED_TEMPO = {Dimension.UPPER_ARM_GIRTH: 0.04, Dimension.HAND_BREADTH: 0.09, Dimension.FOREARM_LENGTH: 0.09}
 
 
 def read(path: Path) -> Rows:
@@ -132,59 +155,75 @@ def join_young(
     return np.minimum.accumulate(joined[::-1])[::-1]
 
 
-def mean_growth(rows: Rows, column: str, sex: str) -> Floats:
-    """Cumulated mean growth of log size over FINE, from children followed; those absent at an age are left out."""
-    size, age = np.log(numbers(rows, column)), np.nan_to_num(numbers(rows, "age"))
-    grid = np.concatenate([np.arange(0, 3, 0.25), np.arange(3, 21.1, 0.5)])
-    steps = []
-    for child in sorted({row["id"] for row in rows if row["sex"] == sex}):
-        seen = np.array([row["id"] == child for row in rows]) & np.isfinite(size)
-        steps.append(np.diff(np.interp(grid, age[seen], size[seen], left=np.nan, right=np.nan)))
-    followed = np.isfinite(steps).sum(axis=0)
-    mean = np.nansum(steps, axis=0) / np.maximum(followed, 1)
-    # Past seventeen few are left and hardly grow: a mean over a handful would be their luck.
-    mean[(followed < 8) & (grid[1:] > 17)] = 0.0
-    growth = np.interp(FINE, grid, np.concatenate([[0.0], np.cumsum(mean)]))
-    smoothing = np.exp(-0.5 * (np.arange(-4, 5) * 0.25 / 0.3) ** 2)
-    padded = np.concatenate([2 * growth[0] - growth[4:0:-1], growth, 2 * growth[-1] - growth[-2:-6:-1]])
-    return np.convolve(padded, smoothing / smoothing.sum(), "valid")
-
-
 def hats(ages: Floats) -> Floats:
     """Piecewise-linear interpolation from KNOTS as a matrix."""
     return np.array([np.interp(ages, KNOTS, unit) for unit in np.eye(len(KNOTS))]).T
 
 
-def without_tempo(population: Floats) -> Floats:
-    """The curve at KNOTS whose average over tempos is `population` (at FINE), as smooth as ROUGHNESS asks."""
-    nodes = np.linspace(-2.5, 2.5, 21)
-    weights = np.exp(-0.5 * nodes**2) / np.exp(-0.5 * nodes**2).sum()
-    mixing = sum(weight * hats(FINE * np.exp(TEMPO * node)) for node, weight in zip(nodes, weights, strict=True))
+def rate_and_bend() -> tuple[Floats, Floats]:
+    """The first and second derivative of a curve at KNOTS, as matrices."""
     rate = np.diff(np.eye(len(KNOTS)), axis=0) / np.diff(KNOTS)[:, None]
-    bend = np.diff(rate, axis=0) / np.diff((KNOTS[1:] + KNOTS[:-1]) / 2)[:, None]
+    return rate, np.diff(rate, axis=0) / np.diff((KNOTS[1:] + KNOTS[:-1]) / 2)[:, None]
+
+
+def without_tempo(population: Floats, tempo: float) -> Floats:
+    """The curve at KNOTS whose average over tempos is `population` (at FINE), as smooth as ROUGHNESS asks."""
+    weights = np.exp(-0.5 * TEMPOS**2) / np.exp(-0.5 * TEMPOS**2).sum()
+    mixing = sum(weight * hats(FINE * np.exp(tempo * t)) for t, weight in zip(TEMPOS, weights, strict=True))
+    _, bend = rate_and_bend()
     precision = 1 / 0.01**2
-    curve = np.linalg.solve(
+    return np.linalg.solve(
         precision * mixing.T @ mixing + ROUGHNESS * bend.T @ bend + 1e-6 * np.eye(len(KNOTS)),
         precision * mixing.T @ population,
     )
-    return np.maximum.accumulate(curve)
+
+
+def histories(rows: Rows, column: str, letter: str) -> list[tuple[Floats, Floats]]:
+    """Each followed child's ages and log sizes."""
+    size, age = np.log(numbers(rows, column)), np.nan_to_num(numbers(rows, "age"))
+    found = []
+    for child in sorted({row["id"] for row in rows if row["sex"] == letter}):
+        of_child = np.array([row["id"] == child for row in rows]) & np.isfinite(size) & (age >= YOUNGEST_FOLLOWED)
+        found.append((age[of_child], size[of_child]))
+    return found
+
+
+def likeliest(children: list[tuple[Floats, Floats]], survey: Floats, how: Followed) -> Floats:
+    """The curve at KNOTS likeliest to have made these histories, by expectation maximisation over their tempos."""
+    rate, bend = rate_and_bend()
+    steps, turns = np.diff(KNOTS)[:, None], np.diff((KNOTS[1:] + KNOTS[:-1]) / 2)[:, None]
+    prior = GROWTH_PRIOR * rate.T @ (steps * rate) + BEND_PRIOR * bend.T @ (turns * bend) + 1e-3 * np.eye(len(KNOTS))
+    known = []
+    for ages, sizes in children:
+        apart = np.sqrt(3) * np.abs(ages[:, None] - ages) / WANDER_YEARS
+        covariance = ANY_LEVEL**2 + how.wander**2 * (1 + apart) * np.exp(-apart) + STUDY_ERROR**2 * np.eye(len(ages))
+        known.append((sizes, np.linalg.inv(covariance), np.array([hats(ages * np.exp(how.tempo * t)) for t in TEMPOS])))
+    curve = survey
+    for _ in range(ROUNDS):
+        left, right = prior, prior @ survey
+        for sizes, precision, places in known:
+            missed = sizes - places @ curve
+            fit = -0.5 * TEMPOS**2 - 0.5 * np.einsum("tn,nm,tm->t", missed, precision, missed)
+            weight = np.exp(fit - fit.max())
+            weighted = (weight / weight.sum())[:, None, None] * (precision @ places)
+            left = left + np.tensordot(weighted, places, axes=((0, 1), (0, 1)))
+            right = right + weighted.sum(axis=0).T @ sizes
+        curve = np.linalg.solve(left, right)
+    return curve
 
 
 def typical(rows: Rows, dimension: Dimension, sex: Sex, letter: str) -> Floats:
-    """Log size at KNOTS of a child of average tempo."""
-    survey = reference(dimension, sex).log_median(FINE)
+    """Log size at KNOTS of a child of average tempo; nobody grows smaller."""
+    survey = reference(dimension, sex).log_median
     if dimension in FOLLOWED:
-        population = mean_growth(rows, FOLLOWED[dimension], letter)
-    elif dimension == Dimension.HAND_LENGTH:
-        population = mean_growth(rows, "height", letter)
-    elif dimension == Dimension.FOREARM_GIRTH:
-        calf = mean_growth(rows, "leg.circ", letter)
-        start = int(np.searchsorted(FINE, GIRTHS_FOLLOWED_FROM))
-        population = np.where(np.arange(len(FINE)) < start, survey, calf - calf[start] + survey[start])
+        how = FOLLOWED[dimension]
+        same = Dimension.HEIGHT if how.column == "height" else dimension
+        prior = reference(same, sex).log_median(KNOTS)
+        curve = likeliest(histories(rows, how.column, letter), prior, how)
     else:
-        population = survey
-    schoolchild = (FINE >= 6) & (FINE <= 16)
-    return without_tempo(population + np.mean((survey - population)[schoolchild]))
+        curve = without_tempo(survey(FINE), SURVEYED_TEMPO[dimension])
+    schoolchild = (KNOTS >= 6) & (KNOTS <= 16)
+    return np.maximum.accumulate(curve + np.mean((survey(KNOTS) - curve)[schoolchild]))
 
 
 def derive_reference(survey: Rows, study: Rows) -> None:

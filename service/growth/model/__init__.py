@@ -35,7 +35,7 @@ are never averaged.
 probability moved by readings and reports alone), nor that the limit tells how big the limb was at fitting.
 
 Numbers and their sources: `priors.py`. Checks against other people's values: `tests/published`. Its record on children
-it was not fitted to: `tests/benchmarks/cross_validate.py`.
+who had no part in its numbers or its typical child, and what limits it: `tests/benchmarks/cross_validate.py`.
 """
 
 from service.growth.model.explain import explain

@@ -14,6 +14,7 @@ from service.growth.model.process import Integers
 
 DAYS_IN_YEAR = 365.25
 RESIDUAL = {Dimension.RESIDUAL_LIMB_GIRTH, Dimension.RESIDUAL_LIMB_LENGTH}
+HANDS = {Dimension.HAND_LENGTH, Dimension.HAND_BREADTH}  # a printed one is a worse match some day, never tight
 SAME_LEVEL_MM = 5.0
 MOST_READINGS = 120  # the newest; the arithmetic grows with their cube, what the oldest add does not
 OLD_AFTER_DAYS = 400
@@ -63,6 +64,7 @@ def gather(case: Case, targets: list[Channel], limits: list[Limit], family: Fami
         remarks.append(f"Only the newest {MOST_READINGS} of {len(rows)} readings and sock reports were used.")
         rows = rows[-MOST_READINGS:]
     _remark_on_gaps(case, targets, rows, remarks)
+    _remark_on_reached(limits, rows, remarks)
     channels = list(dict.fromkeys([*targets, *(row.channel for row in rows)]))
     return Evidence(channels, rows, remarks)
 
@@ -176,3 +178,30 @@ def _remark_on_gaps(case: Case, targets: list[Channel], rows: list[Row], remarks
                 f"The {label} was measured at {at}, but the socket's limit is at {limits}: "
                 "the dates are less sure for it. Please measure it there too."
             )
+
+
+def _remark_on_reached(limits: list[Limit], rows: list[Row], remarks: list[str]) -> None:
+    """One reading at the limit is no forecast, but it is a reason to ask today."""
+    for limit in limits:
+        readings = [row.reading for row in rows if row.reading and row.channel == limit.channel]
+        newest = max(readings, key=lambda reading: (reading.on, reading.value), default=None)
+        if newest is None or newest.value < limit.tight_at_mm:
+            continue
+        at, asked = "the socket is tight", "how it fits now"
+        if limit.channel.dimension in HANDS:
+            at, asked = "the printed hand is outmatched", "whether a larger one is wanted"
+        remarks.append(
+            f"The {size_and_day(newest)} is at or over the {limit.tight_at_mm:g} mm at which {at}: "
+            f"ask {asked}, and measure again."
+        )
+
+
+def size_and_day(reading: Reading) -> str:
+    """A reading as a coordinator would find it again: its size, unit and day."""
+    unit = CATALOGUE[reading.channel.dimension].unit
+    return f"reading of {reading.value:g} {unit} on {full_date(reading.on)}"
+
+
+def full_date(day: date) -> str:
+    """As `20 November 2026`."""
+    return f"{day.day} {day:%B %Y}"

@@ -2,8 +2,9 @@
 
 from datetime import date
 
-from service.anthropometry import CATALOGUE, Dimension
+from service.anthropometry import CATALOGUE
 from service.growth.model.case import Case, Forecast, Limit
+from service.growth.model.evidence import HANDS
 
 _NUMBERS = ("No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine")
 ALREADY_LIKELY = 0.5
@@ -19,7 +20,7 @@ def explain(case: Case, forecast: Forecast) -> str:
     evidence, say = _evidence(case, limit)
     growth = _growth(case, forecast)
     # A printed hand that is small beside the sound one is a worse match; it is never called tight.
-    match = limit.channel.dimension in {Dimension.HAND_LENGTH, Dimension.HAND_BREADTH}
+    match = limit.channel.dimension in HANDS
     aim = f"the {'printed hand' if match else 'socket'}'s {limit.tight_at_mm:.0f} mm"
     if forecast.already >= ALREADY_LIKELY:
         advice = "a larger printed hand would match better now" if match else "please have the fit looked at now"

@@ -1,8 +1,9 @@
 """What the model believes before it has seen anybody: few numbers, each with where it comes from.
 
 "Study" is the Berkeley Guidance Study (Tuddenham & Snyder 1954), 68 children followed from birth: stature stands for
-hand length and calf girth for arm girth, as no open study has followed hands or forearms. Its numbers are fitted by
-`tests/benchmarks/fit.py`, which also shows, cross-validated over children, that they are not tuned to them.
+hand length and calf girth for arm girth, as no open study has followed hands or forearms. Its numbers are those most
+likely to have made the children's histories (`tests/benchmarks/fit.py`); `cross_validate.py` beside it shows that they
+serve children who had no part in them.
 "Survey" is Snyder 1977, UM-HSRI-77-17. "Judgement" has no source and is said to be that.
 """
 
@@ -45,7 +46,9 @@ class Family:
     gain_alike: Floats
     wander_alike: Floats
     tempo_sd: float  # SD of the log stretch of age: 0.09 is about a year at puberty
-    early_is_large: float  # correlation of level with tempo: children who are early tend to be large
+    # Correlation of level with tempo: children who are early tend to be large. Judgement: the study's histories allow
+    # anything from none to 0.4.
+    early_is_large: float
     wander_years: float  # how long a departure lasts: the length scale of its Matern-3/2 covariance
     settled_pace: float  # how fast wandering goes on once grown up, relative to childhood
 
@@ -58,25 +61,26 @@ def _alike(size: int, default: float, pairs: dict[tuple[int, int], float]) -> Fl
     return matrix
 
 
-# Girths follow weight closely and height loosely. Level: the survey's correlations with the forearm are 0.86 and 0.5.
-# Gain and wander: the study's. Tape: fitted, and as published: one observer's reproducibility of 3.3 % (te Slaa 2011;
-# 2.77 SD) is an SD of 1.2 %. A residual limb's profile is judgement: with it the level is half as wide again as a sound
-# forearm's. So is the pace of a grown-up girth: about two per cent in three years, as weight comes and goes.
+# Girths follow weight closely and height loosely. Level: the study's for girth; for the others, and the correlations
+# (0.86 with the forearm, 0.5 for height), the survey's. Gain and wander: the study's. Tape: as published: one
+# observer's reproducibility of 3.3 % (te Slaa 2011; 2.77 SD) is an SD of 1.2 %. A residual limb's profile is judgement:
+# with it the level is nearly half as wide again as a sound forearm's. So is the pace of a grown-up girth: about two per
+# cent in three years, as weight comes and goes.
 SOFT = Family(
     members={
-        Dimension.RESIDUAL_LIMB_GIRTH: Spread(level=0.065, profile=0.08, gain_sd=0.09, wander=0.034, tape=0.0111),
-        Dimension.FOREARM_GIRTH: Spread(level=0.065, profile=0.04, gain_sd=0.09, wander=0.034, tape=0.0111),
+        Dimension.RESIDUAL_LIMB_GIRTH: Spread(level=0.06, profile=0.08, gain_sd=0.09, wander=0.032, tape=0.0111),
+        Dimension.FOREARM_GIRTH: Spread(level=0.06, profile=0.04, gain_sd=0.09, wander=0.032, tape=0.0111),
         Dimension.UPPER_ARM_GIRTH: Spread(level=0.095, profile=0.05, gain_sd=0.09, wander=0.045, tape=0.0111),
-        Dimension.WEIGHT: Spread(level=0.15, gain_sd=0.15, wander=0.106, tape=0.006),
+        Dimension.WEIGHT: Spread(level=0.15, gain_sd=0.07, wander=0.066, tape=0.006),
         Dimension.HEIGHT: Spread(level=0.04, gain_sd=0.08, wander=0.008, tape=0.004),
     },
     level_alike=_alike(5, 0.8, {(0, 4): 0.3, (1, 4): 0.3, (2, 4): 0.3, (3, 4): 0.6}),
     gain_alike=_alike(5, 0.7, {(0, 4): 0.3, (1, 4): 0.3, (2, 4): 0.3, (3, 4): 0.4}),
     wander_alike=_alike(5, 0.75, {(0, 4): 0.2, (1, 4): 0.2, (2, 4): 0.2, (3, 4): 0.4}),
-    tempo_sd=0.05,
-    early_is_large=0.3,
-    wander_years=2.75,
-    settled_pace=0.4,
+    tempo_sd=0.035,
+    early_is_large=0.25,
+    wander_years=2.2,
+    settled_pace=0.35,
 )
 
 # Height is left out on purpose: in the study hand length *is* stature, so no data here could say what it adds.
@@ -86,7 +90,7 @@ SOFT = Family(
 # ends is its own (profile) and no evidence about tempo.
 BONY = Family(
     members={
-        Dimension.HAND_LENGTH: Spread(level=0.04, gain_sd=0.06, wander=0.01, tape=0.0115),
+        Dimension.HAND_LENGTH: Spread(level=0.04, gain_sd=0.045, wander=0.0138, tape=0.0115),
         Dimension.HAND_BREADTH: Spread(level=0.05, gain_sd=0.10, wander=0.01, tape=0.015),
         Dimension.FOREARM_LENGTH: Spread(level=0.05, gain_sd=0.10, wander=0.01, tape=0.015),
         Dimension.EPICONDYLAR_BREADTH: Spread(level=0.06, gain_sd=0.15, wander=0.01, tape=0.02),
@@ -95,9 +99,9 @@ BONY = Family(
     level_alike=_alike(5, 0.7, {}),
     gain_alike=_alike(5, 0.7, {}),
     wander_alike=_alike(5, 0.5, {}),
-    tempo_sd=0.085,
+    tempo_sd=0.088,
     early_is_large=0.25,
-    wander_years=3.5,
+    wander_years=3.4,
     settled_pace=0.02,
 )
 
