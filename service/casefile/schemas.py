@@ -85,8 +85,8 @@ class WorkCounts(View):
     """How much there is to do, whatever the kind asked for.
 
     Of the sockets, `signs` were reported or measured tight. Of the others, the next one of `start_now` should be
-    started today or before, `next_start` is the first day after on which another should, and `probably_tight` are more
-    likely tight than not.
+    started today or before, and `probably_tight` of these are more likely tight than not. `next_start` is the first
+    day after today by which to start another, of those expected to be tight within three years.
     """
 
     of_kind: dict[Kind, int]

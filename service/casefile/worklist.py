@@ -97,14 +97,15 @@ def _sockets(today: date) -> Keys:
 def socket_counts(work: Work, wanted: WorkFilter) -> sa.Select[*tuple[Any, ...]]:
     """How many sockets there are of each urgency, as `WorkCounts` names them."""
     sockets = keys(work, wanted, Kind.SOCKET_DUE).with_only_columns(
-        tight_since(work.today).label("since"), START_BY.label("start_by"), ForecastRow.already
+        tight_since(work.today).label("since"), START_BY.label("start_by"), ForecastRow.already, ForecastRow.p50
     )
     each = sockets.subquery().c
     start_now = each.start_by <= work.today
+    expected_later = sa.and_(each.start_by > work.today, each.p50.is_not(None))
     return sa.select(
         sa.func.count(each.since).label("signs"),
         sa.func.count().filter(each.since.is_(None), start_now).label("start_now"),
-        sa.func.min(sa.case((each.start_by > work.today, each.start_by))).label("next_start"),
+        sa.func.min(sa.case((expected_later, each.start_by))).label("next_start"),
         sa.func.count().filter(each.since.is_(None), start_now, each.already >= PROBABLY).label("probably_tight"),
     )
 

@@ -181,9 +181,9 @@ def spoken(token: str) -> str:
     return token.replace("_", " ")
 
 
-_SAID: Final[tuple[Callable[..., str], ...]] = (
+_SAID: Final[tuple[Callable[..., object], ...]] = (
     *(number, counted, day, full_day, year_before, month, span, distance, age),
     *(chance, likely, due, due_range, millimetres, socks, listed, spoken),
 )
-FILTERS: Final[Mapping[str, Callable[..., str]]] = MappingProxyType({said.__name__: said for said in _SAID})
+FILTERS: Final[Mapping[str, Callable[..., object]]] = MappingProxyType({said.__name__: said for said in _SAID})
 """What templates may use, by the function's own name."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 import re
 from datetime import date, timedelta
+from typing import Any
 
 import pytest
 import sqlalchemy as sa
@@ -50,7 +51,7 @@ def due_in(register: Register, coordinator: TestClient, days: int, already: floa
     number = opened(coordinator, register.api(Role.CLINICIAN), given_name=name)
     measured(coordinator, number, "2026-02-20", 171)
     start_by = TODAY + timedelta(days=days)
-    dates = {f"p{p}": start_by + timedelta(days=28 + p) for p in (10, 50, 90)}
+    dates: dict[str, Any] = {f"p{p}": start_by + timedelta(days=28 + p) for p in (10, 50, 90)}
     foreseen(register, fitted(coordinator, number), already=already, start_by=start_by, **dates)
     return number
 
@@ -198,6 +199,56 @@ def test_a_case_with_a_long_history_costs_as_many_statements_as_a_new_one(
     assert cost() == few
 
 
+def test_no_day_to_start_is_given_for_what_will_probably_not_happen(
+    register: Register, coordinator: TestClient, browser: TestClient
+) -> None:
+    number = opened(coordinator, register.api(Role.CLINICIAN))
+    measured(coordinator, number, "2026-02-20", 171)
+    foreseen(register, fitted(coordinator, number), p10=date(2028, 8, 1), start_by=date(2028, 7, 4))
+    for page in ("/work-list", f"/recipients/{number}"):
+        said = words(browser, page)
+        assert "will probably not be tight within three years, but may be from August 2028." in said
+        assert "4 July 2028" not in said
+
+
+def test_likelihood_is_said_by_one_word_wherever_it_stands(
+    register: Register, coordinator: TestClient, browser: TestClient
+) -> None:
+    case = f"/recipients/{due_in(register, coordinator, -28, already=0.995)}"
+    for page in ("/work-list", case):
+        said = words(browser, page)
+        assert "almost certainly tight already" in said
+        assert "probably tight" not in said
+    why = coordinator.get("/api/v1/work-list", params={"kind": "socket_due"}).json()["items"][0]["why"]
+    assert "almost certainly tight already" in why
+
+
+def test_a_case_leads_to_a_new_socket_of_each_device_in_use_and_last_to_a_new_device(
+    coordinator: TestClient, browser: TestClient
+) -> None:
+    number = opened(coordinator)
+    for purpose in ("everyday", "cycling"):
+        fitted(coordinator, number, purpose=purpose)
+    case = f"/recipients/{number}"
+    page = browser.get(case).text
+    devices = [each["id"] for each in coordinator.get(f"/api/v1{case}/devices").json()["items"]]
+    aside = page.partition('class="aside"')[2].partition("</aside>")[0]
+    links = re.findall(r'href="([^"]+)"', aside)
+    for device in devices:
+        assert f"{case}/devices/{device}/sockets/new" in links
+        assert browser.get(f"{case}/devices/{device}/sockets/new").status_code == 200
+    assert links[-1] == f"{case}/devices/new"
+    assert "Record a new socket: left, cycling" in words(browser, case)
+
+
+@pytest.mark.parametrize("page", ["", "/measure", "/socks", "/particulars"])
+def test_a_sheet_on_paper_says_whose_it_is(coordinator: TestClient, browser: TestClient, page: str) -> None:
+    number = opened(coordinator)
+    fitted(coordinator, number)
+    said = words(browser, f"/recipients/{number}{page}")
+    assert f"Ines Okafor, case {number}; printed on 2 March 2026" in said
+
+
 def test_opening_a_case_is_recorded(register: Register, coordinator: TestClient, browser: TestClient) -> None:
     number = opened(coordinator)
     with register.db.reading() as session:
@@ -225,7 +276,7 @@ def test_a_reading_that_would_help_is_asked_for_where_the_socket_is(
     number = opened(coordinator, register.api(Role.CLINICIAN))
     measured(coordinator, number, "2026-02-20", 171)
     asks = "A tape reading of the residual limb girth by 20 May 2026 would halve the uncertainty about when to start."
-    dates = {"p10": date(2026, 7, 1), "p50": date(2026, 9, 1), "p90": date(2026, 12, 1)}
+    dates: dict[str, Any] = {"p10": date(2026, 7, 1), "p50": date(2026, 9, 1), "p90": date(2026, 12, 1)}
     socket = fitted(coordinator, number)
     foreseen(register, socket, **dates, start_by=date(2026, 6, 3), measure_by=date(2026, 5, 20), measure_why=asks)
     assert asks in words(browser, "/work-list")

@@ -245,9 +245,9 @@ def test_the_list_is_narrowed_by_site_side_state_kind_and_name(register: Registe
 def test_a_socket_is_listed_until_its_case_is_closed_but_started_only_while_it_is_not_paused(
     register: Register, coordinator: TestClient
 ) -> None:
+    start_by = TODAY + timedelta(days=5)
     for state in ("enquiry", "active", "paused", "closed"):
         number = opened(coordinator, state=state, state_reason="has moved away", given_name=state)
-        start_by = TODAY + timedelta(days=5)
         foreseen(register, fitted(coordinator, number), p10=TODAY, already=0.2, start_by=start_by)
     found = {item["case_state"]: item["act_by"] for item in listed(coordinator, kind="socket_due")}
     assert found == {"enquiry": start_by.isoformat(), "active": start_by.isoformat(), "paused": None}

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from service.kit.days import full_day
 from service.web import words
 
 TODAY = date(2026, 11, 25)
@@ -34,7 +35,7 @@ def test_a_day_is_said_as_people_say_it(on: date, said: str) -> None:
 
 
 def test_in_a_table_every_day_has_its_year() -> None:
-    assert words.full_day(date(2027, 3, 12)) == "12 March 2027"
+    assert full_day(date(2027, 3, 12)) == "12 March 2027"
 
 
 @given(st.dates(date(2020, 1, 1), date(2035, 1, 1)), st.integers(1, 15))
@@ -145,6 +146,10 @@ def test_already_tight_is_an_answer() -> None:
     assert words.due(due, TODAY) == "is probably tight already"
     assert words.due_range(due, TODAY) == "8 times in 10 between now and January"
     assert words.due_range(Due(TODAY, TODAY, TODAY), TODAY) == "8 times in 10 by now"
+    later_this_month = TODAY + timedelta(days=5)
+    assert later_this_month.month == TODAY.month
+    said = words.due_range(Due(TODAY, TODAY, later_this_month), TODAY)
+    assert said == "8 times in 10 by the end of this month"
 
 
 @pytest.mark.parametrize(
