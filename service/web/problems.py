@@ -153,7 +153,7 @@ def _http(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)  # noqa: S101 registered for this type alone
     unread = "The request could not be read"
     known = {
-        404: (errors.NotFound.title, "There is nothing at this address. Check it, or start from the work list."),
+        404: (errors.NotFound.title, "There is nothing at this address. Check it, or start again from the start page."),
         400: (
             unread,
             "Nothing was stored. What was sent could not be read; send it as the API description or form says.",

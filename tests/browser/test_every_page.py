@@ -12,7 +12,7 @@ from service.access.permissions import Role
 from service.accounts.tables import AccountRow, SiteRow
 from service.app import PAGES
 from service.devices.rules import Use
-from service.devices.tables import DeviceRow, SocketRow
+from service.devices.tables import DeviceRow, SocketRow, SockReportRow
 from service.measurements.tables import MeasurementRow, ReadingRow
 from service.recipients.rules import CaseState
 from service.recipients.tables import RecipientRow
@@ -47,10 +47,13 @@ def names(served: Served) -> dict[str, Any]:
             RecipientRow.case_number,
             DeviceRow.id.label("device"),
             SocketRow.id.label("socket"),
+            MeasurementRow.id.label("measurement"),
             ReadingRow.id.label("reading"),
+            SockReportRow.id.label("report"),
         )
         .join(DeviceRow, DeviceRow.recipient_id == RecipientRow.id)
         .join(SocketRow, SocketRow.device_id == DeviceRow.id)
+        .join(SockReportRow, SockReportRow.socket_id == SocketRow.id)
         .join(MeasurementRow, MeasurementRow.recipient_id == RecipientRow.id)
         .join(ReadingRow, ReadingRow.measurement_id == MeasurementRow.id)
         .where(DeviceRow.use == Use.IN_USE, SocketRow.ended_on.is_(None), ReadingRow.struck_at.is_(None))

@@ -85,7 +85,7 @@ def test_an_answer_that_never_came_is_told_from_one_that_said_no(served: Served,
     page.get_by_text("This form is out of date").wait_for()
     page.get_by_role("link", name="Open the form again").click()
     page.get_by_text("was not recorded").wait_for()
-    page.get_by_role("button", name="Leave it").click()
+    page.get_by_role("button", name="Throw it away").click()
     assert kept(page) == []
 
 

@@ -64,7 +64,7 @@ function offer(form) {
   const done = () => form.querySelector(":scope > .kept").remove();
   notice(form, words,
     button("Put it back", () => { putBack(form, kept.fields); done(); }),
-    button("Leave it", () => { sessionStorage.removeItem(keyOf(form)); done(); }));
+    button("Throw it away", () => { sessionStorage.removeItem(keyOf(form)); done(); }));
 }
 
 // If this page answers what was sent, it says that it was recorded, or that it was not. If it says neither, as after
