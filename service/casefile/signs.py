@@ -62,8 +62,12 @@ def _reported(today: date) -> sa.Select[Any]:
         SockReportRow.socket_id == SocketRow.id,
         SockReportRow.fit == Fit.TIGHT,
         *_counts(SockReportRow, today),
-        ~sa.exists().where(later.socket_id == SockReportRow.socket_id, newer, *_counts(later, today)),
-        ~sa.exists().where(LimitRow.socket_id == SocketRow.id, *_of_limit(MeasurementRow, ReadingRow), measured_since),
+        ~sa.exists()
+        .where(later.socket_id == SockReportRow.socket_id, newer, *_counts(later, today))
+        .correlate(SockReportRow),
+        ~sa.exists()
+        .where(LimitRow.socket_id == SocketRow.id, *_of_limit(MeasurementRow, ReadingRow), measured_since)
+        .correlate(SocketRow, DeviceRow, SockReportRow),
     )
 
 
@@ -85,13 +89,17 @@ def _measured(today: date) -> sa.Select[Any]:
         MeasurementRow.taken_on >= SocketRow.fitted_on,
         MeasurementRow.taken_on <= today,
         ReadingRow.value >= LimitRow.tight_at_mm,
-        ~sa.exists().where(*_of_limit(session, reading), session.taken_on <= today, newer),
-        ~sa.exists().where(
+        ~sa.exists()
+        .where(*_of_limit(session, reading), session.taken_on <= today, newer)
+        .correlate(DeviceRow, LimitRow, MeasurementRow, ReadingRow),
+        ~sa.exists()
+        .where(
             SockReportRow.socket_id == SocketRow.id,
             SockReportRow.worn_on > MeasurementRow.taken_on,
             SockReportRow.fit != Fit.TIGHT,
             *_counts(SockReportRow, today),
-        ),
+        )
+        .correlate(SocketRow, MeasurementRow),
     )
 
 

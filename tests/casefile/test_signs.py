@@ -163,3 +163,28 @@ def test_the_probably_tight_come_likeliest_first(register: Register, coordinator
         foreseen(register, socket, p10=TODAY, already=already, start_by=TODAY - timedelta(days=late))
     items = coordinator.get("/api/v1/work-list", params={"kind": "socket_due"}).json()["items"]
     assert [item["given_name"] for item in items] == ["Most", "Older", "Same", "Half"]
+
+
+def test_what_is_said_and_read_of_one_child_neither_raises_nor_settles_a_sign_of_another(
+    register: Register, coordinator: TestClient, number: str
+) -> None:
+    other = opened(coordinator, register.api(Role.CLINICIAN), given_name="Other")
+    fitted(coordinator, other, tight_at=TIGHT_AT)
+    report(coordinator, number, "2026-02-25", "tight")
+    measured(coordinator, other, "2026-02-26", 172)
+    report(coordinator, other, "2026-02-27", "snug")
+    assert signed(coordinator) == {number: "reported"}
+    report(coordinator, number, "2026-02-26", "snug")
+    measured(coordinator, other, "2026-02-28", TIGHT_AT)
+    assert signed(coordinator) == {other: "read"}
+    measured(coordinator, number, "2026-03-01", 172)
+    report(coordinator, number, "2026-03-01", "loose")
+    assert signed(coordinator) == {other: "read"}
+
+
+def signed(client: TestClient) -> dict[str, str]:
+    """Whose sockets have a sign, and of which kind; those that have one come first."""
+    items = client.get("/api/v1/work-list", params={"kind": "socket_due"}).json()["items"]
+    found = {each["case_number"]: "read" if each["sign"]["place"] else "reported" for each in items if each["sign"]}
+    assert [each["case_number"] for each in items[: len(found)]] == list(found)
+    return found
