@@ -104,7 +104,7 @@ def test_a_forecast_is_never_shown_as_if_it_were_the_newest_when_it_is_not(
     measured(coordinator, number, "2026-03-01", 175)
     for page in ("/work-list", case):
         said = words(browser, page)
-        assert "will be tight is being worked out again." in said
+        assert "will be tight is being worked out again" in said
         assert "start the next one by" not in said
         assert "start a new one by" not in said
         assert "data-waiting" in browser.get(page).text
