@@ -24,7 +24,7 @@ from service.devices import api as devices_api
 from service.devices import pages as devices_pages
 from service.growth import api as growth_api
 from service.growth import pages as growth_pages
-from service.kit.clock import Clock, system_clock
+from service.kit.clock import Clock, clock_in
 from service.kit.db import Database
 from service.measurements import api as measurements_api
 from service.measurements import pages as measurements_pages
@@ -54,7 +54,7 @@ PAGES = (
 )
 
 
-def create_app(settings: Settings, *, db: Database | None = None, clock: Clock = system_clock) -> FastAPI:
+def create_app(settings: Settings, *, db: Database | None = None, clock: Clock | None = None) -> FastAPI:
     """The whole service, ready to serve; raises Misconfigured when a setting is missing."""
     settings.secret()
     app = FastAPI(
@@ -71,7 +71,13 @@ def create_app(settings: Settings, *, db: Database | None = None, clock: Clock =
             Middleware(BoundedRequest, largest=settings.largest_body_bytes),
         ],
     )
-    app.state.frame = Frame(settings, db or Database(settings.database), clock, identify, note_reads)
+    app.state.frame = Frame(
+        settings,
+        db or Database(settings.database, at_once=settings.threads),
+        clock or clock_in(settings.zone),
+        identify,
+        note_reads,
+    )
 
     api = APIRouter(prefix="/api/v1", responses=problems.PROBLEM_RESPONSES)
     for slice_api in API:

@@ -27,7 +27,7 @@ from service.growth.actions import replay
 from service.growth.backtest import table
 from service.growth.lines import answer_lines
 from service.growth.recorded import Entry
-from service.kit.clock import system_clock
+from service.kit.clock import clock_in
 from service.kit.db import Database
 from service.kit.errors import Misconfigured, Refusal
 from service.kit.logging import configure
@@ -97,7 +97,7 @@ def work() -> None:
         require_current(db)
         typer.echo("working; Ctrl-C ends it")
         try:
-            run_until(stop, db, system_clock)
+            run_until(stop, db, clock_in(settings.zone))
         except KeyboardInterrupt:
             typer.echo("stopped")
 
@@ -185,7 +185,7 @@ def _fill_demo(db: Database) -> None:
     match demo.is_demo(db):
         case None:
             typer.echo("making a demo register …")
-            demo.build(db, system_clock)
+            demo.build(db, clock_in(Settings().zone))
             deque(_replayed(db, keep=True), maxlen=0)  # a demo has no past in which its forecasts were made
         case False:
             raise Misconfigured(
@@ -199,7 +199,7 @@ def _replayed(db: Database, *, keep: bool) -> Iterator[Entry]:
     after: int | None = 0
     while after is not None:
         with db.writing() if keep else db.reading() as session:
-            entries, after = replay(Work(session, SYSTEM, system_clock()), after, keep=keep)
+            entries, after = replay(Work(session, SYSTEM, clock_in(Settings().zone)()), after, keep=keep)
         yield from entries
 
 
@@ -233,7 +233,7 @@ def _writing() -> Iterator[Work]:
     with _database(Settings()) as db:
         require_current(db)
         with db.writing() as session:
-            yield Work(session, SYSTEM, system_clock())
+            yield Work(session, SYSTEM, clock_in(Settings().zone)())
 
 
 def _give_up(sentence: str) -> NoReturn:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import secrets
 from pathlib import Path
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from pydantic import Field, SecretStr
 from pydantic_settings import BaseSettings, SettingsConfigDict
@@ -25,6 +26,7 @@ class Settings(BaseSettings):
     base_url: str = "http://127.0.0.1:8000"
     threads: int = Field(default=8, ge=1, le=64)
     embedded_worker: bool = True
+    time_zone: str = "UTC"
     session_days: int = Field(default=7, ge=1, le=90)
     largest_body_bytes: int = Field(default=2_000_000, ge=10_000)
 
@@ -39,6 +41,14 @@ class Settings(BaseSettings):
         if not self.database_url.startswith(("sqlite:", "postgresql+psycopg:")):
             raise Misconfigured("HANDSPAN_DATABASE_URL must begin with postgresql:// or sqlite:///.")
         return self.database_url
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """Where the register's day begins and ends; raises Misconfigured for a zone nobody knows."""
+        try:
+            return ZoneInfo(self.time_zone)
+        except (ZoneInfoNotFoundError, ValueError) as error:
+            raise Misconfigured("HANDSPAN_TIME_ZONE must name a time zone such as Europe/Dublin.") from error
 
     @property
     def secure_cookies(self) -> bool:

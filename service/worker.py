@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
-from datetime import UTC, datetime, time
+from datetime import datetime, time, timedelta
 from typing import Any
 
 import structlog
@@ -15,14 +15,26 @@ from service.access.work import Work
 from service.growth import jobs as growth
 from service.kit.clock import Clock
 from service.kit.db import Database
-from service.kit.jobs import Claim, anything_due, asked_since, claim, enqueue, fail, finish
+from service.kit.jobs import Claim, anything_due, asked_since, claim, enqueue, fail, finish, forget_finished
+from service.web.idempotency import forget_answers
 
 log = structlog.get_logger()
 
 Handler = Callable[[Work, dict[str, Any]], None]
 
-HANDLERS: dict[str, Handler] = {**growth.HANDLERS}
-DAILY: tuple[str, ...] = growth.DAILY
+KEPT = timedelta(days=30)
+"""How long finished jobs and the answers to an Idempotency-Key are kept."""
+
+UPKEEP = "upkeep"
+
+
+def _upkeep(work: Work, _payload: dict[str, Any]) -> None:
+    forget_finished(work.session, work.now - KEPT)
+    forget_answers(work.session, work.now - KEPT)
+
+
+HANDLERS: dict[str, Handler] = {**growth.HANDLERS, UPKEEP: _upkeep}
+DAILY: tuple[str, ...] = (*growth.DAILY, UPKEEP)
 
 IDLE_SECONDS = 0.5
 
@@ -54,7 +66,7 @@ def schedule_daily(db: Database, clock: Clock) -> None:
     now = clock()
     for kind in DAILY:
         with db.writing() as session:
-            since_midnight = datetime.combine(now.date(), time.min, UTC)
+            since_midnight = datetime.combine(now.date(), time.min, now.tzinfo)
             if not asked_since(session, kind, since_midnight):
                 enqueue(session, kind, now=now, key=kind)
 

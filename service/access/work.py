@@ -25,5 +25,5 @@ class Work:
 
     @property
     def today(self) -> date:
-        """The present day, in UTC."""
+        """The present day where the register is kept."""
         return self.now.date()

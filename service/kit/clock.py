@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import UTC, date, datetime
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
 
 Clock = Callable[[], datetime]
-"""Gives the present moment, aware, in UTC."""
+"""Gives the present moment, aware, in the register's time zone."""
 
 
-def system_clock() -> datetime:
-    """The machine's clock in UTC."""
-    return datetime.now(UTC)
+def clock_in(zone: ZoneInfo) -> Clock:
+    """The machine's clock as people read it in a time zone: their day is the register's day."""
+    return lambda: datetime.now(zone)
 
 
 def age_on(birth_date: date, day: date) -> int:

@@ -103,14 +103,18 @@ def _plus_years_postgresql(element: plus_years, compiler: SQLCompiler, **kw: Any
     return f"(CAST({first} AS DATE) + CAST(extract(day FROM {day}) AS INTEGER) - 1)"
 
 
-class Database:
-    """An engine and the two kinds of session on it."""
+WORKERS = 2
+"""Connections beside those of requests: the embedded worker, and a look at health."""
 
-    def __init__(self, url: str) -> None:
+
+class Database:
+    """An engine and the two kinds of session on it, for so many requests at once."""
+
+    def __init__(self, url: str, *, at_once: int = 8) -> None:
         self.is_sqlite = url.startswith("sqlite")
         # Compiling a plan takes the server longer than running it does here: the work list of 25,000 cases 4 times.
         others = {} if self.is_sqlite else {"pool_pre_ping": True, "connect_args": {"options": "-c jit=off"}}
-        self.engine = sa.create_engine(url, hide_parameters=True, **others)
+        self.engine = sa.create_engine(url, hide_parameters=True, pool_size=at_once + WORKERS, **others)
         if self.is_sqlite:
             event.listen(self.engine, "connect", _prepare_sqlite)
         event.listen(self.engine, "begin", self._begin)

@@ -33,7 +33,7 @@ class JobState(enum.StrEnum):
 
 
 class JobRow(Base):
-    """One piece of queued work. `key` is unique among the unfinished: asking twice is asking once."""
+    """One piece of queued work. `key` is unique among the queued: asking twice is asking once."""
 
     __tablename__ = "jobs"
     __table_args__ = (
@@ -89,24 +89,25 @@ def enqueue(
     A running job does not count as waiting: it may have read before this change was made, so another follows it.
     One that failed and waits for its next try is tried at once: what it stumbled over may be what has changed.
     """
-    written = insert_unless_there(
-        session,
-        JobRow,
-        {
-            "kind": kind,
-            "key": key,
-            "subject_id": subject_id,
-            "payload": payload or {},
-            "state": JobState.QUEUED,
-            "run_at": run_at or now,
-            "attempts": 0,
-            "created_at": now,
-        },
-    )
-    if not written:
-        waiting = sa.update(JobRow).where(JobRow.key == key, JobRow.state == JobState.QUEUED, JobRow.run_at > now)
-        session.execute(waiting.values(run_at=run_at or now, attempts=0))
-    return written
+    due = run_at or now
+    row = {
+        "kind": kind,
+        "key": key,
+        "subject_id": subject_id,
+        "payload": payload or {},
+        "state": JobState.QUEUED,
+        "run_at": due,
+        "attempts": 0,
+        "created_at": now,
+    }
+    # Touching the waiting row locks it until this change is committed: a worker that took it sooner would not see the
+    # change. If a worker was quicker there is no waiting row any more, and a new one is written.
+    waiting = sa.update(JobRow).where(JobRow.key == key, JobRow.state == JobState.QUEUED)
+    sooner = waiting.values(run_at=sa.case((JobRow.run_at > due, due), else_=JobRow.run_at), attempts=0)
+    while not insert_unless_there(session, JobRow, row):
+        if session.execute(sooner, execution_options={"synchronize_session": False}).rowcount:  # type: ignore[attr-defined]
+            return False
+    return True
 
 
 def _due(now: datetime) -> sa.ColumnElement[bool]:
@@ -127,15 +128,24 @@ def asked_since(session: Session, kind: str, moment: datetime) -> bool:
 
 
 def claim(session: Session, now: datetime) -> Claim | None:
-    """Take the oldest job that is due, or whose worker died; None when there is nothing to do."""
-    job = session.scalars(
-        sa.select(JobRow).where(_due(now)).order_by(JobRow.run_at, JobRow.id).limit(1).with_for_update(skip_locked=True)
-    ).first()
+    """Take the oldest job that is due, or whose worker died; None when there is nothing to do.
+
+    A job whose workers died again and again is given up: it may be what kills them.
+    """
+    while (job := _oldest_due(session, now)) is not None and job.attempts >= MOST_ATTEMPTS:
+        job.state, job.finished_at, job.lease = JobState.FAILED, now, None
+        job.problem = job.problem or "every worker that tried this stopped before it was done"
+        session.flush()  # the next look must not find it again
     if job is None:
         return None
     job.state, job.attempts = JobState.RUNNING, job.attempts + 1
     job.lease, job.lease_until = secrets.token_hex(8), now + LEASE
     return Claim(job.id, job.kind, job.payload, job.lease, job.attempts)
+
+
+def _oldest_due(session: Session, now: datetime) -> JobRow | None:
+    due = sa.select(JobRow).where(_due(now)).order_by(JobRow.run_at, JobRow.id).limit(1)
+    return session.scalars(due.with_for_update(skip_locked=True)).first()
 
 
 def finish(session: Session, held: Claim, now: datetime) -> bool:
@@ -166,6 +176,11 @@ def fail(session: Session, held: Claim, now: datetime, problem: str) -> bool:
 def _settle(session: Session, held: Claim, **values: Any) -> bool:
     mine = sa.update(JobRow).where(JobRow.id == held.id, JobRow.lease == held.lease).values(**values)
     return session.execute(mine).rowcount == 1  # type: ignore[attr-defined, no-any-return]
+
+
+def forget_finished(session: Session, before: datetime) -> None:
+    """Clear away jobs that were done before a moment; what failed stays, for somebody to look at."""
+    session.execute(sa.delete(JobRow).where(JobRow.state == JobState.DONE, JobRow.finished_at < before))
 
 
 def is_waiting(kind: str, subject: sa.ColumnElement[int]) -> sa.ColumnElement[bool]:

@@ -33,7 +33,16 @@ def _one_visible_line(text: str) -> str:
     return text
 
 
-Text = Annotated[str, StringConstraints(strip_whitespace=True, max_length=4000), AfterValidator(_storable)]
+def _lines_end_plainly(text: Any) -> Any:
+    return text.replace("\r\n", "\n") if isinstance(text, str) else text  # as browsers send them
+
+
+Text = Annotated[
+    str,
+    BeforeValidator(_lines_end_plainly),
+    StringConstraints(strip_whitespace=True, max_length=4000),
+    AfterValidator(_storable),
+]
 """Text that may be empty."""
 
 Line = Annotated[

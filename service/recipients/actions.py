@@ -98,10 +98,9 @@ def change(work: Work, number: str, command: ChangeRecipient) -> RecipientView:
         moved = abs((command.birth_date - row.birth_date).days)
         if moved > SURPRISING_MOVE_DAYS and not command.confirmed:
             raise Doubted((Doubt("birth_date", "This moves the birth date by more than a year, and every forecast."),))
-    if "state" in given:
-        _check_state(command.state, given.get("state_reason", row.state_reason))
-        if command.state != row.state:
-            row.state_since = work.today
+    _check_state(given.get("state", row.state), given.get("state_reason", row.state_reason))
+    if given.get("state", row.state) != row.state:
+        row.state_since = work.today
     _check_prescribed(work, given.get("prescribed_on"), given.get("birth_date", row.birth_date))
     changes = {name: [_plain(getattr(row, name)), _plain(value)] for name, value in given.items()}
     changes = {name: pair for name, pair in changes.items() if pair[0] != pair[1]}
@@ -112,7 +111,7 @@ def change(work: Work, number: str, command: ChangeRecipient) -> RecipientView:
     for limb in command.limbs:
         changes[f"limb {limb.side}"] = _describe_limb(work, seen, limb)
     note(work, "changed", "recipient", subject_id=seen.id, recipient_id=seen.id, changes=changes)
-    if {"birth_date", "sex"} & changes.keys() or command.limbs:
+    if {"birth_date", "sex", "state"} & changes.keys() or command.limbs:
         ask_for_forecast(work, seen.id)
     work.session.flush()  # the view reads what was just written
     return recipient(work, number)
@@ -200,7 +199,7 @@ def end_helper(work: Work, number: str, account_id: int) -> RecipientView:
     row = work.session.get(HelperRow, (seen.id, account_id))
     if row is None:
         raise NotFound("Nobody by this number helps with this case.")
-    row.until = work.today
+    row.until = row.until or work.today
     note(work, "ended", "helper", subject_id=account_id, recipient_id=seen.id)
     work.session.flush()  # the view reads what was just written
     return recipient(work, number)

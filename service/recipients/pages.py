@@ -84,7 +84,8 @@ def particulars(work: Work, request: Request, case_number: str) -> Response:
 def change_form(work: Work, request: Request, case_number: str) -> Response:
     """The particulars in a form."""
     person = queries.recipient(work, case_number)
-    context = {**_form_context(work, person), **UNTOUCHED, "typed": posted.typed(person)}
+    now = posted.typed(person)
+    context = {**_form_context(work, person), **UNTOUCHED, "typed": now, "opened": now}
     return render(request, "recipients/form.html", context)
 
 
@@ -93,7 +94,8 @@ def change_form(work: Work, request: Request, case_number: str) -> Response:
 def change(work: Work, case_number: str, form: Posted) -> Response:
     """Change the fields that were altered, and leave alone what somebody else changed meanwhile."""
     person = queries.recipient(work, case_number)
-    with shown_again("recipients/form.html", form, lambda: _form_context(work, person)):
+    opened = posted.opened_again(form, person)
+    with shown_again("recipients/form.html", form, lambda: {**_form_context(work, person), "opened": opened}):
         actions.change(work, case_number, command(ChangeRecipient, posted.changed(form, person)))
     return RedirectResponse(f"/recipients/{case_number}?done=recipient-changed", 303)
 
@@ -181,6 +183,7 @@ def _back_to_particulars(case_number: str, done: str = "recipient-changed") -> R
 def _form_context(work: Work, person: RecipientView | None = None) -> dict[str, Any]:
     return {
         "person": person,
+        "opened": {},
         "sites": [(each.code, each.name) for each in sites(work)],
         "languages": sorted(LANGUAGES.items(), key=lambda each: each[1]),
     }

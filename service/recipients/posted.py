@@ -19,9 +19,15 @@ _LIMB_PARTS = ("cause", "level", "note")
 
 
 def typed(person: RecipientView) -> dict[str, str]:
-    """The form's fields as they stand in the register, each with its `was-` beside it."""
-    now = _as_typed(person)
-    return now | {f"{WAS}{name}": value for name, value in now.items()}
+    """The form's fields as they stand in the register."""
+    plain = person.model_dump(mode="json", include=set(_FIELDS))
+    fields = {name: value for name, value in plain.items() if isinstance(value, str) and value}
+    fields["latex_allergy"] = {True: "yes", False: "no", None: "not asked"}[person.latex_allergy]
+    for limb in person.limbs:
+        fields |= {f"{limb.side}_cause": limb.cause, f"{limb.side}_level": limb.level}
+        if limb.note:
+            fields[f"{limb.side}_note"] = limb.note
+    return fields
 
 
 def registered(form: FormData) -> dict[str, Any]:
@@ -36,25 +42,32 @@ def changed(form: FormData, person: RecipientView) -> dict[str, Any]:
 
     Raises Invalid for a field that somebody else has changed meanwhile, and for a limb whose description was emptied.
     """
-    posted, opened, now = filled(form), _opened(form), _as_typed(person)
-    altered = {name for name in _FIELDS if posted.get(name, "") != opened.get(name, "")}
-    overtaken = [
-        FieldError(
-            name, f"Somebody changed this to “{now.get(name, '')}” since you opened the form. Keep what is right."
-        )
-        for name in sorted(altered)
-        if now.get(name, "") not in {opened.get(name, ""), posted.get(name, "")}
-    ]
-    if overtaken:
-        raise Invalid("Somebody else changed this case since you opened the form.", fields=tuple(overtaken))
-    sides = {side for side in Side if any(f"{side}_{part}" in altered for part in _LIMB_PARTS)}
-    for side in sides:
-        if opened.get(f"{side}_level") and not posted.get(f"{side}_level"):
+    sent, opened, now = filled(form), _opened(form), typed(person)
+    if overtaken := _overtaken(form, person):
+        told = [FieldError(name, _TOLD.format(now.get(name, "nothing"))) for name in sorted(overtaken)]
+        raise Invalid("Somebody else changed this case since you opened the form.", fields=tuple(told))
+    altered = _altered(sent, opened)
+    fields = {name: sent.get(name, "") for name in altered}
+    for side in Side:
+        parts = [f"{side}_{part}" for part in _LIMB_PARTS]
+        if altered.isdisjoint(parts):
+            continue
+        if opened.get(f"{side}_level") and not sent.get(f"{side}_level"):
             raise Invalid.at(f"{side}_level", "A limb that is described stays; change what is wrong about it.")
-    kept = altered | {f"{side}_{part}" for side in sides for part in _LIMB_PARTS}
-    return _values(
-        {name: posted.get(name, "") for name in kept} | {k: v for k, v in posted.items() if k == "confirmed"}
-    )
+        # A limb is described whole; what was not altered of it is as it stands now, not as the form was opened.
+        fields |= {name: now.get(name, "") for name in parts if name not in altered}
+    if "confirmed" in sent:
+        fields["confirmed"] = sent["confirmed"]
+    return _values(fields)
+
+
+def opened_again(form: FormData, person: RecipientView) -> dict[str, str]:
+    """What each field is to be compared with when a refused form is sent again.
+
+    A field that somebody else changed counts as seen now: sending the own value once more is a decision.
+    """
+    now = typed(person)
+    return _opened(form) | {name: now.get(name, "") for name in _overtaken(form, person)}
 
 
 def consents(form: FormData) -> list[dict[str, str]]:
@@ -74,20 +87,24 @@ _FIELDS = (
 )
 
 
-def _as_typed(person: RecipientView) -> dict[str, str]:
-    plain = person.model_dump(mode="json", include=set(_FIELDS))
-    fields = {name: value for name, value in plain.items() if isinstance(value, str) and value}
-    fields["latex_allergy"] = {True: "yes", False: "no", None: "not asked"}[person.latex_allergy]
-    for limb in person.limbs:
-        fields |= {f"{limb.side}_cause": limb.cause, f"{limb.side}_level": limb.level}
-        if limb.note:
-            fields[f"{limb.side}_note"] = limb.note
-    return fields
+_TOLD = "Somebody changed this to “{}” since you opened the form. Keep what is right, and record again."
+
+
+def _altered(sent: dict[str, str], opened: dict[str, str]) -> set[str]:
+    return {name for name in _FIELDS if sent.get(name, "") != opened.get(name, "")}
+
+
+def _overtaken(form: FormData, person: RecipientView) -> set[str]:
+    """Altered fields that meanwhile hold something else than either the form was opened with or sends."""
+    sent, opened, now = filled(form), _opened(form), typed(person)
+    return {
+        name for name in _altered(sent, opened) if now.get(name, "") not in {opened.get(name, ""), sent.get(name, "")}
+    }
 
 
 def _opened(form: FormData) -> dict[str, str]:
-    was = {name.removeprefix(WAS): value for name, value in form.items() if name.startswith(WAS)}
-    return {name: value for name, value in was.items() if isinstance(value, str)}
+    was = {name: value for name, value in filled(form).items() if name.startswith(WAS)}
+    return {name.removeprefix(WAS): value for name, value in was.items()}
 
 
 def _values(posted: dict[str, str]) -> dict[str, Any]:

@@ -41,9 +41,9 @@ Posted = Annotated[FormData, Depends(_posted)]
 
 
 def filled(form: FormData) -> dict[str, str]:
-    """The text fields that hold something; an empty field is one that was not given."""
+    """The text fields that hold something, lines ended plainly; an empty field is one that was not given."""
     return {
-        name: value.strip()
+        name: value.strip().replace("\r\n", "\n")
         for name, value in form.items()
         if isinstance(value, str) and value.strip() and name != "form_token"
     }

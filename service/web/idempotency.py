@@ -10,7 +10,7 @@ from hashlib import sha256
 from typing import Any
 
 import sqlalchemy as sa
-from sqlalchemy.orm import Mapped, mapped_column
+from sqlalchemy.orm import Mapped, Session, mapped_column
 
 from service.access.actor import Actor
 from service.access.work import Work
@@ -49,6 +49,11 @@ def earlier_answer(work: Work, key: str, fingerprint: str) -> Any | None:
     if row.fingerprint != fingerprint:
         raise Invalid.at("Idempotency-Key", "This key was used for another request. Use a new key for a new request.")
     return row.answer
+
+
+def forget_answers(session: Session, before: datetime) -> None:
+    """Clear away answers given before a moment: they hold what was asked for, and nobody repeats it so late."""
+    session.execute(sa.delete(AnswerRow).where(AnswerRow.answered_at < before))
 
 
 def _as_whom(actor: Actor, fingerprint: str) -> str:

@@ -13,7 +13,8 @@ INTRODUCTION = """The register's REST face.
 
 Send `Authorization: Bearer <token>` (`handspan token EMAIL` prints one). Sizes are in mm, weight in kg, dates ISO 8601.
 Lists answer `{"items": [...], "next": cursor or null}`. What is refused is answered as problem details (RFC 9457) that
-say what to do. Send an `Idempotency-Key` with a POST or PATCH and it is done once, however often it arrives."""
+say what to do. Send an `Idempotency-Key` with a POST or PATCH and it is done once, however often it arrives
+within 30 days."""
 
 
 def install(app: FastAPI) -> None:

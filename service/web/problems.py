@@ -11,6 +11,7 @@ from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, RedirectResponse, Response
 from sqlalchemy.exc import OperationalError
+from sqlalchemy.exc import TimeoutError as PoolTimeoutError
 from starlette.exceptions import HTTPException
 from starlette.types import Scope
 
@@ -80,7 +81,8 @@ def install(app: FastAPI) -> None:
     app.add_exception_handler(FormAgain, _form_again)
     app.add_exception_handler(RequestValidationError, _unreadable)
     app.add_exception_handler(HTTPException, _http)
-    app.add_exception_handler(OperationalError, _busy)
+    for nothing_free in (OperationalError, PoolTimeoutError):
+        app.add_exception_handler(nothing_free, _busy)
     app.add_exception_handler(Exception, _mistake)
 
 

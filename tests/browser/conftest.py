@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator
 from contextlib import closing
 from dataclasses import dataclass
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 import uvicorn
@@ -17,7 +18,7 @@ import uvicorn
 from service import demo
 from service.access.permissions import Role
 from service.app import create_app
-from service.kit.clock import system_clock
+from service.kit.clock import clock_in
 from service.kit.db import Database
 from service.migrate import upgrade
 from service.settings import Settings
@@ -43,7 +44,7 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
         settings = Settings(data=tmp_path_factory.mktemp("demo"), base_url=address, secret_key=secret)
         upgrade(settings.database)
         db = Database(settings.database)
-        demo.build(db, system_clock)
+        demo.build(db, clock_in(ZoneInfo("UTC")))
         server = uvicorn.Server(uvicorn.Config(create_app(settings, db=db), log_level="warning"))
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
         thread.start()

@@ -40,7 +40,7 @@ def run(*words: str, stdin: str = "") -> Result:
 def there(register: Register, monkeypatch: pytest.MonkeyPatch) -> Register:
     """The register as the console finds it, at the tests' own time."""
     monkeypatch.setenv("HANDSPAN_DATABASE_URL", register.settings.database)
-    monkeypatch.setattr(cli, "system_clock", register.clock)
+    monkeypatch.setattr(cli, "clock_in", lambda _zone: register.clock)
     return register
 
 

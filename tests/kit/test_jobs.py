@@ -121,17 +121,50 @@ def test_a_failing_job_leaves_nothing_waits_longer_and_is_given_up(
 
 def test_a_change_wakes_a_failed_job_that_waits(register: Register, failures: list[Exception]) -> None:
     ask(register)
-    failures += [RuntimeError("no luck")] * 3
-    for _ in range(3):
-        register.run_jobs()
-        register.clock.now = job(register).run_at
-    assert register.run_jobs() == 1, "the fourth try, without luck needed, would have come by itself"
-    ask(register, 2)
     failures.append(RuntimeError("no luck"))
-    register.run_jobs()
-    assert register.run_jobs() == 0
-    ask(register, 2)
     assert register.run_jobs() == 1
+    assert register.run_jobs() == 0, "it waits for its next try"
+    ask(register)
+    assert register.run_jobs() == 1
+    assert notes(register) == [1]
+
+
+def test_a_job_that_stops_every_worker_is_given_up(register: Register) -> None:
+    ask(register)
+    for _ in range(MOST_ATTEMPTS):
+        with register.db.writing() as session:
+            assert claim(session, register.clock()) is not None
+        register.clock.forward(seconds=LEASE.total_seconds() + 1)
+    assert register.run_jobs() == 0
+    assert job(register).state is JobState.FAILED
+
+
+@pytest.mark.postgres
+def test_a_waiting_job_is_not_taken_before_the_change_that_asked_again_is_committed(register: Register) -> None:
+    ask(register)
+    with register.db.writing() as changing:
+        assert not enqueue(changing, KIND, now=register.clock(), key=f"{KIND}:1", subject_id=1, payload={"number": 1})
+        with register.db.writing() as session:
+            assert claim(session, register.clock()) is None
+    assert register.run_jobs() == 1
+
+
+def test_what_is_long_done_is_cleared_away_and_what_failed_is_not(
+    register: Register, failures: list[Exception]
+) -> None:
+    ask(register, 1)
+    register.run_jobs()
+    ask(register, 2)
+    failures += [RuntimeError("no luck")] * MOST_ATTEMPTS
+    for _ in range(MOST_ATTEMPTS):
+        register.run_jobs()
+        register.clock.forward(days=1)
+    register.clock.forward(days=31)
+    worker.schedule_daily(register.db, register.clock)
+    register.run_jobs()
+    with register.db.reading() as session:
+        left = session.scalars(sa.select(JobRow.key).where(JobRow.kind == KIND)).all()
+    assert left == [f"{KIND}:2"]
 
 
 def test_success_settles_what_was_given_up_before(register: Register, failures: list[Exception]) -> None:

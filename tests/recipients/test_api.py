@@ -67,6 +67,8 @@ def test_closing_a_case_needs_a_reason(register: Register) -> None:
     assert refused.json()["errors"][0]["field"] == "state_reason"
     closed = coordinator.patch(f"/api/v1/recipients/{number}", json={"state": "closed", "state_reason": "moved away"})
     assert closed.json()["state"] == "closed"
+    emptied = coordinator.patch(f"/api/v1/recipients/{number}", json={"state_reason": ""})
+    assert emptied.status_code == 422
 
 
 def test_people_are_found_by_any_name_or_first_digits(register: Register) -> None:

@@ -105,6 +105,24 @@ def test_two_people_change_the_same_field_and_the_second_is_told(register: Regis
     assert told.status_code == 422
     assert "Somebody changed this to “yes” since you opened the form." in unescape(told.text)
     assert client.get(f"/api/v1/recipients/{number}").json()["latex_allergy"] is True
+    insisted = send(desk, at, fields(told), told)
+    assert insisted.status_code == 303, "having seen it, the second may decide"
+    assert client.get(f"/api/v1/recipients/{number}").json()["latex_allergy"] is False
+
+
+def test_a_note_on_a_limb_leaves_its_level_to_whoever_changed_that(register: Register, desk: TestClient) -> None:
+    client = register.api(Role.COORDINATOR)
+    number = opened(client, notes="one line\nand another")["case_number"]
+    at = f"/recipients/{number}/change"
+    page = desk.get(at)
+    wrist = {"side": "left", "cause": "congenital", "level": "wrist"}
+    client.patch(f"/api/v1/recipients/{number}", json={"limbs": [wrist]})
+    as_browsers_do = {name: value.replace("\n", "\r\n") for name, value in fields(page).items()}
+    sent = {**as_browsers_do, "left_note": "tender at the end"}
+    assert send(desk, at, sent, page).status_code == 303
+    case = client.get(f"/api/v1/recipients/{number}").json()
+    assert (case["limbs"][0]["level"], case["limbs"][0]["note"]) == ("wrist", "tender at the end")
+    assert case["notes"] == "one line\nand another"
 
 
 def test_a_field_can_be_emptied_and_a_limb_cannot(register: Register, desk: TestClient) -> None:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import threading
+from datetime import datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 import sqlalchemy as sa
@@ -135,6 +137,33 @@ def test_a_key_is_its_owners(register: Register) -> None:
     key = {"Idempotency-Key": "shared"}
     numbers = {register.api(Role.COORDINATOR).post(AT, json=INES, headers=key).json()["case_number"] for _ in range(2)}
     assert len(numbers) == 2
+
+
+def test_a_key_is_not_answered_to_somebody_whose_roles_have_changed(register: Register) -> None:
+    account = register.account(Role.COORDINATOR, Role.ADMINISTRATOR)
+    client, key = register.api(account=account), {"Idempotency-Key": "mine"}
+    assert client.post(AT, json=INES, headers=key).status_code == 201
+    assert client.patch(f"/api/v1/accounts/{account}", json={"roles": ["administrator"]}).status_code == 200
+    assert client.post(AT, json=INES, headers=key).status_code == 422
+
+
+def test_the_day_is_that_of_the_registers_time_zone(register: Register) -> None:
+    register.clock.now = datetime(2026, 3, 3, 9, 30, tzinfo=ZoneInfo("Pacific/Auckland"))
+    client = register.api(Role.COORDINATOR)
+    number = client.post(AT, json=INES).json()["case_number"]
+    reading = {"dimension": "residual_limb_girth", "side": "left", "level_mm": 60, "values": [171.0], "unit": "mm"}
+    session = {"taken_on": "2026-03-03", "method": "tape", "readings": [reading]}
+    assert client.post(f"{AT}/{number}/measurements", json=session).status_code == 201
+
+
+@pytest.mark.parametrize("path", ["/api/v1/recipients?q=%00", "/recipients?q=a%00", "/api/v1/recipients/%00"])
+def test_a_nul_in_an_address_is_refused(register: Register, path: str) -> None:
+    assert register.api(Role.COORDINATOR).get(path).status_code == 400
+
+
+def test_who_asks_comes_before_what_is_wrong_with_it(register: Register) -> None:
+    assert register.browser().post(AT, json={}).status_code == 401
+    assert register.browser().post(AT, json={}, headers={"Authorization": "Bearer wrong"}).status_code == 401
 
 
 def test_a_key_that_is_no_key_is_refused(register: Register) -> None:
