@@ -7,7 +7,7 @@ before and after. Pure: dates are passed in. Sentences are for the person who ho
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
@@ -94,7 +94,7 @@ class Judge:
         return [f"{_size(value, place)} is far from what is usual at {age:.0f} years ({usual})."]
 
     def _about_the_place(self, place: Place) -> Iterator[str]:
-        today = next((each for each in self.known if each.on == self.on and each.place == place), None)
+        today = next((each for each in self.known if each.on == self.on and each.place.near(place)), None)
         if today is not None:
             yield (
                 f"{_size(today.value, place)} is already recorded for this day. Record it again only if it was measured"
@@ -206,12 +206,12 @@ class Judge:
         return float(np.log(value / known.value) - usual)
 
     def _before(self, place: Place) -> Known | None:
-        earlier = (each for each in self.known if each.place == place and each.on < self.on)
-        return max(earlier, key=lambda each: each.on, default=None)
+        earlier = (each for each in self.known if each.place.near(place) and each.on < self.on)
+        return max(earlier, key=lambda each: (each.on, -_apart(each.place, place)), default=None)
 
     def _after(self, place: Place) -> Known | None:
-        later = (each for each in self.known if each.place == place and each.on > self.on)
-        return min(later, key=lambda each: each.on, default=None)
+        later = (each for each in self.known if each.place.near(place) and each.on > self.on)
+        return min(later, key=lambda each: (each.on, _apart(each.place, place)), default=None)
 
     def _other_side(self, place: Place) -> Known | None:
         """The last reading of the same part of the other arm."""
@@ -223,9 +223,13 @@ class Judge:
             and each.place.dimension in alike
             and None not in {place.side, each.place.side}
             and each.place.side != place.side
-            and (each.place.level_mm, each.place.landmark) == (place.level_mm, place.landmark)
+            and replace(each.place, dimension=place.dimension, side=place.side).near(place)
         )
-        return max(there, key=lambda each: each.on, default=None)
+        return max(there, key=lambda each: (each.on, -_apart(each.place, place)), default=None)
+
+
+def _apart(one: Place, other: Place) -> float:
+    return abs((one.level_mm or 0.0) - (other.level_mm or 0.0))
 
 
 def _size(value: float, place: Place) -> str:

@@ -6,6 +6,7 @@ The child is eight. Two tapes of one limb may differ by 2.5 x sqrt(2) x 1.5 % = 
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -15,7 +16,7 @@ from hypothesis import strategies as st
 
 from service.anthropometry import CATALOGUE, Dimension, largest_believable_growth, reference
 from service.measurements.plausibility import ERROR, Judge
-from service.measurements.rules import Given, Known, Method, Person, Place
+from service.measurements.rules import SAME_LEVEL_MM, Given, Known, Method, Person, Place
 from service.recipients.rules import Level, Sex, Side
 
 TODAY = date(2026, 3, 2)
@@ -119,6 +120,27 @@ def test_sides_are_swapped_between_residual_limb_and_sound_arm():
     for doubt in (left, right):
         assert "Are left and right swapped?" in doubt.message
     assert not judge(*history).doubts(reading(151))
+
+
+@pytest.mark.parametrize(("apart", "is_judged"), [(SAME_LEVEL_MM, True), (SAME_LEVEL_MM + 1, False)])
+def test_a_level_that_a_tape_hardly_tells_apart_is_judged_as_the_same(apart, is_judged):
+    there = replace(LEFT, level_mm=LEFT.level_mm + apart)
+    other_arm = replace(RIGHT, level_mm=RIGHT.level_mm + apart)
+    later = Known(TODAY + timedelta(days=30), there, 170.0, Method.TAPE)
+    for history, value, said in [
+        ([known(180, place=there)], 169.2, "6 % smaller"),
+        ([later], 185, "larger"),
+        ([known(171, days_ago=0, place=there)], 171, "already recorded for this day"),
+        ([known(150), known(185, place=other_arm)], 186, "Are left and right swapped?"),
+    ]:
+        said_all = " ".join(doubt.message for doubt in judge(*history).doubts(reading(value)))
+        assert (said in said_all) is is_judged, said
+
+
+def test_of_two_levels_nearby_the_nearest_is_compared():
+    above = known(190, place=replace(LEFT, level_mm=LEFT.level_mm - 5))
+    assert not judge(above, known(176)).doubts(reading(176))
+    assert not judge(known(176), above).doubts(reading(176))
 
 
 def test_one_dimension_measured_on_both_sides_can_be_swapped_too():
