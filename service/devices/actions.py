@@ -256,7 +256,9 @@ def _take_over(work: Work, seen: SeenRecipient, old: DeviceRow, new_id: int, bec
 
 
 def _meant_device(work: Work, seen: SeenRecipient, device_id: int | None) -> int:
-    owned = work.session.scalars(sa.select(DeviceRow).where(DeviceRow.recipient_id == seen.id)).all()
+    # Locked, so that of the same report sent twice at once the second finds the first.
+    mine = sa.select(DeviceRow).where(DeviceRow.recipient_id == seen.id).order_by(DeviceRow.id).with_for_update()
+    owned = work.session.scalars(mine).all()
     if device_id is not None:
         if device_id not in {row.id for row in owned}:
             raise Invalid.at("device", "There is no such device in this case.")

@@ -94,9 +94,13 @@ def end(work: Work, seen: SeenRecipient, socket: SocketRow, command: EndSocket, 
     if command.end_reason is EndReason.MISTAKE:
         if not command.note:
             raise Invalid.at(f"{within}note", "Say what was wrong with this socket, for whoever reads it later.")
-        changes = {"end_reason": [socket.end_reason, command.end_reason], "why": [None, command.note]}
-        note(work, "struck", "socket", subject_id=socket.id, recipient_id=seen.id, changes=changes)
         day = work.today
+        changes = {
+            "end_reason": [socket.end_reason, command.end_reason],
+            "ended_on": [socket.ended_on and socket.ended_on.isoformat(), day.isoformat()],
+            "why": [None, command.note],
+        }
+        note(work, "struck", "socket", subject_id=socket.id, recipient_id=seen.id, changes=changes)
     else:
         check_past(work, seen, f"{within}ended_on", day)
         if day < socket.fitted_on:

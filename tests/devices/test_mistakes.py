@@ -5,9 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+import sqlalchemy as sa
 from fastapi.testclient import TestClient
 
 from service.access.permissions import Role
+from service.audit.tables import AuditRow
 from tests.accounts.people import open_account, post, signed_in
 from tests.conftest import Register
 from tests.devices.worn import GIRTH, device, made, opened, socket
@@ -133,6 +135,9 @@ def test_a_socket_that_came_off_long_ago_can_still_have_been_a_mistake(worn: Wor
     fields = {"end_reason": "mistake", "note": "She wore none then."}
     assert post(worn.browser, page, fields).headers["location"] == f"{worn.page}?done=socket-struck"
     assert worn.sockets()[1]["end_reason"] == "mistake"
+    with worn.register.db.reading() as session:
+        struck = session.scalars(sa.select(AuditRow.changes).where(AuditRow.act == "struck")).one()
+    assert struck["ended_on"] == ["2026-02-10", TODAY], "the day it came off is not lost"
     assert worn.end(worn.sockets()[0]["id"], end_reason="broken").status_code == 200
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import pytest
@@ -33,6 +34,19 @@ def test_socks_are_reported_for_the_one_device_in_use(coordinator: TestClient, n
     listed = coordinator.get(f"/api/v1/recipients/{number}/sock-reports").json()["items"]
     assert listed == [bare, answer]
     assert coordinator.post(f"/api/v1/recipients/{number}/sock-reports", json=report).status_code == 409
+
+
+@pytest.mark.postgres  # SQLite lets one writer in at a time, whatever is locked
+def test_the_same_report_sent_four_times_at_once_is_stored_once(
+    register: Register, coordinator: TestClient, number: str
+) -> None:
+    socket(coordinator, number, device(coordinator, number), "2026-01-12")
+    where, report = f"/api/v1/recipients/{number}/sock-reports", {"on": "2026-02-20", "plies": [3], "fit": "snug"}
+    senders = [register.api(Role.COORDINATOR) for _ in range(4)]
+    with ThreadPoolExecutor(len(senders)) as pool:
+        answers = list(pool.map(lambda sender: sender.post(where, json=report), senders))
+    assert sorted(answer.status_code for answer in answers) == [201, 409, 409, 409]
+    assert count(register, SockReportRow) == 1
 
 
 def test_with_several_devices_in_use_the_report_must_name_one(coordinator: TestClient, number: str) -> None:
