@@ -80,10 +80,6 @@ class Span:
     since: date
     until: date | None
 
-    def holds(self, day: date) -> bool:
-        """Whether the socket was in place on a day, its first and last day included."""
-        return self.since <= day and (self.until is None or day <= self.until)
-
 
 def socks_problem(plies: Sequence[int]) -> str | None:
     """What is wrong with the plies of socks worn together, or None; no sock at all is fine."""

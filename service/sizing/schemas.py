@@ -140,11 +140,10 @@ class PrintingIn(Command):
 
 
 class HandIn(Command):
-    """The base hand's length and breadth, the scales of the hand worn now, and what its owner wishes."""
+    """The base hand's length and breadth, the scale along of the hand worn now, and what its owner wishes."""
 
     length_mm: Mm | None = None
     breadth_mm: Mm | None = None
-    last_across: Scale = 1.0
     last_along: Scale = 1.0
     wish_percent: WishPercent = 0.0
 

@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 from scipy.stats import studentized_range
 
+from service.sizing.model.fit import ROUND
 from service.sizing.model.printing import Feature, Solid, comes_out, filament_g_per_m, passes
 from service.sizing.model.shape import RANGE_AT_5_PERCENT, TAPE_SD, likeness
-from service.sizing.model.socks import girth_taken_mm, thickness_mm
+from service.sizing.model.socks import thickness_mm
 
 
 @pytest.mark.parametrize(("ply", "thickness"), [(1, 0.7), (3, 1.2), (5, 1.5)])
@@ -18,7 +19,7 @@ def test_socks_are_as_thick_as_they_were_measured_under_load(ply: int, thickness
 
 def test_a_ply_is_a_label_and_no_thickness() -> None:
     assert thickness_mm([3]) < thickness_mm([1, 1, 1])
-    assert girth_taken_mm([3]) == pytest.approx(7.5, abs=0.05)  # what taking a 3-ply sock off frees: 2 pi 1.2 mm
+    assert ROUND * thickness_mm([3]) == pytest.approx(7.5, abs=0.05)  # what taking a 3-ply sock off frees: 2 pi 1.2 mm
 
 
 def test_the_tape_is_as_sure_as_one_observer_was_found_to_be() -> None:

@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.sizing.model.fit import ACROSS, FIT_TOLERANCE_MM, Place, choose, inside_at, judge, size_needed
+from service.sizing.model.fit import ACROSS, FIT_TOLERANCE_MM, ROUND, Place, choose, inside_at, judge, size_needed
 from service.sizing.model.hand import looks_small_from_mm, printed_mm
 from service.sizing.model.printing import Feature, Solid, fits_printer, passes, scale_that_passes, wall_is_too_thin
 from service.sizing.model.shape import likeness, verdict
-from service.sizing.model.socks import girth_taken_mm, sets_of_socks, thickness_mm
+from service.sizing.model.socks import sets_of_socks, thickness_mm
 from service.sizing.model.wear import first_months, from_day_one, months_from, quantiles, share_beyond, until
 
 SETS = sets_of_socks([1, 3, 5], 2, 2.0)
@@ -23,7 +23,7 @@ MONTHS = np.arange(37.0)
 def test_the_largest_size_is_the_thickest_socks_and_the_tolerance_round_the_tightest_level() -> None:
     places = [Place(limb_mm=180, inside_mm=178), Place(limb_mm=168, inside_mm=166)]
     found = choose(places, SETS, 0.0)
-    thickest = girth_taken_mm([1, 3])
+    thickest = ROUND * thickness_mm([1, 3])
     assert found.across == pytest.approx(min((p.limb_mm + thickest + FIT_TOLERANCE_MM) / p.inside_mm for p in places))
     assert (found.plies, found.verdict) == ((1, 3), "fits")
     assert max(found.gaps_mm) == pytest.approx(FIT_TOLERANCE_MM)

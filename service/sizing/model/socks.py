@@ -2,7 +2,6 @@
 
 from collections.abc import Collection, Sequence
 from itertools import chain, combinations_with_replacement
-from math import pi
 
 import numpy as np
 
@@ -20,11 +19,6 @@ def thickness_mm(plies: Sequence[int]) -> float:
     """
     known, thickness = zip(*sorted(PRIORS.ply_mm.items()), strict=True)
     return float(sum(np.interp(ply, (0, *known), (0.0, *thickness)) for ply in plies))
-
-
-def girth_taken_mm(plies: Sequence[int]) -> float:
-    """What socks take of a girth, mm."""
-    return 2 * pi * thickness_mm(plies)
 
 
 def sets_of_socks(plies: Collection[int], most_worn: int, most_mm: float) -> list[tuple[int, ...]]:
