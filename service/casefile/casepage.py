@@ -40,13 +40,15 @@ def case_context(case: CaseFile, today: date, before: date | None) -> dict[str, 
     events, older = until(history(case), before, HISTORY_LENGTH)
     last = _last_measured(case)
     routine = last and last + measure_every(case.person.birth_date, today)
-    asked_for = [each.forecast.measure_by for each in worn if each.forecast.state is ForecastState.CURRENT]
+    asking = [each.forecast for each in worn if each.forecast.state is ForecastState.CURRENT]
+    measure_by = min((day for day in (routine, *(each.measure_by for each in asking)) if day), default=None)
     return {
         "case": case,
         "person": case.person,
         "worn": worn,
         "last_measured": last,
-        "measure_by": min((day for day in (routine, *asked_for) if day), default=None),
+        "measure_by": measure_by,
+        "measure_why": next((each.measure_why for each in asking if measure_by and each.measure_by == measure_by), None),
         "step": next_step(_standing(case, worn, today), today),
         "limb_plot": None if worn else limb_plot(case, today),
         "events": events,

@@ -286,3 +286,17 @@ def test_a_reading_that_would_help_is_asked_for_where_the_socket_is(
     said = words(browser, f"/recipients/{number}")
     assert f"Measure again by 20 May. {asks}" in said
     assert "Start the next socket by 3 June. Making takes about 28 days." in said
+
+
+def test_the_reason_for_a_reading_stands_beside_its_own_day_only(
+    register: Register, coordinator: TestClient, browser: TestClient
+) -> None:
+    number = opened(coordinator, register.api(Role.CLINICIAN))
+    measured(coordinator, number, "2026-02-20", 171)
+    asks = "A tape reading of the residual limb girth by 2 December 2026 would halve the uncertainty."
+    dates: dict[str, Any] = {"p10": date(2027, 1, 1), "p50": date(2027, 3, 1), "p90": date(2027, 6, 1)}
+    socket = fitted(coordinator, number)
+    foreseen(register, socket, **dates, start_by=date(2026, 12, 9), measure_by=date(2026, 12, 2), measure_why=asks)
+    said = words(browser, f"/recipients/{number}")
+    assert "Measure again by 21 August. Measure" in said, "the half-yearly day, then the button"
+    assert asks not in said
