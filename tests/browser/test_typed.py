@@ -144,3 +144,18 @@ def test_a_page_stays_while_somebody_has_opened_something(served: Served, page: 
     page.locator("main details summary").first.click()
     page.clock.run_for(20_000)
     assert page.locator("body").get_attribute("data-still") == "here"
+
+
+def test_what_one_person_typed_is_not_shown_to_the_next_who_signs_in_at_the_same_tab(
+    served: Served, page: Any, cookies: Callable[[Role], Any]
+) -> None:
+    address = open_sock_form(page, served)
+    fill(page)
+    page.goto(f"{served.address}/work-list")
+    assert len(kept(page)) == 1
+    page.context.clear_cookies()
+    page.context.add_cookies(cookies(Role.CLINICIAN)["cookies"])
+    page.goto(address)
+    assert page.locator("input[name=note]").input_value() == ""
+    assert page.get_by_role("button", name="Put it back").count() == 0
+    assert kept(page) == []
