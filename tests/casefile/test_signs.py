@@ -130,9 +130,11 @@ def test_a_reading_at_a_limit_of_the_socket_in_place_is_a_sign(
         return
     assert (found["size_mm"], found["tight_at_mm"], found["on"]) == (girth, TIGHT_AT, "2026-02-27")
     browser = as_somebody(register, Role.COORDINATOR)
-    sentence = f"measured tight on 27 February: left residual limb girth at 60 mm {girth:.1f} mm, and it is tight there"
-    assert sentence in words(browser, "/work-list")
-    assert sentence in words(browser, f"/recipients/{number}")
+    for page in ("/work-list", f"/recipients/{number}"):
+        said = words(browser, page)
+        assert f"was measured tight on 27 February, {girth:.1f} mm where {TIGHT_AT:.1f} mm is tight" in said
+        assert "Measured there: left residual limb girth at 60 mm." in said
+        assert "should come off" in said
     measured(coordinator, number, "2026-02-28", TIGHT_AT - 5)
     assert sign(coordinator) is None
 
