@@ -5,13 +5,14 @@ the growth forecast are both judged against it. Lengths and girths are millimetr
 years from birth.
 """
 
-from service.anthropometry.dimensions import CATALOGUE, Dimension, DimensionFacts
+from service.anthropometry.dimensions import CATALOGUE, SAME_LEVEL_MM, Dimension, DimensionFacts
 from service.anthropometry.reference import Curve, Sex, largest_believable_growth, reference
 from service.anthropometry.typical import TypicalChild, typical_child
 from service.anthropometry.units import parse_size
 
 __all__ = [
     "CATALOGUE",
+    "SAME_LEVEL_MM",
     "Curve",
     "Dimension",
     "DimensionFacts",

@@ -6,6 +6,9 @@ from typing import Literal
 
 Unit = Literal["mm", "kg"]
 
+SAME_LEVEL_MM = 5.0
+"""Levels no further apart (mm) are one: nobody lays a tape more exactly."""
+
 
 class Dimension(StrEnum):
     """A size of the body the register keeps. The value is the word used in data and interfaces."""

@@ -48,7 +48,9 @@ def case_context(case: CaseFile, today: date, before: date | None) -> dict[str, 
         "worn": worn,
         "last_measured": last,
         "measure_by": measure_by,
-        "measure_why": next((each.measure_why for each in asking if measure_by and each.measure_by == measure_by), None),
+        "measure_why": next(
+            (each.measure_why for each in asking if measure_by and each.measure_by == measure_by), None
+        ),
         "step": next_step(_standing(case, worn, today), today),
         "limb_plot": None if worn else limb_plot(case, today),
         "events": events,

@@ -13,7 +13,7 @@ from service.anthropometry.dimensions import CATALOGUE
 from service.casefile.schemas import CaseFile
 from service.devices.schemas import LimitView, WornSocket
 from service.growth.model.case import Channel, Limit, SockReport
-from service.growth.model.evidence import SAME_LEVEL_MM, sock_row
+from service.growth.model.evidence import sock_row
 from service.growth.model.priors import PRIORS
 from service.growth.stored import StoredForecast
 from service.measurements.rules import Method, Place
@@ -87,12 +87,12 @@ def _readings(case: CaseFile) -> Iterator[tuple[date, Method, ReadingView]]:
 
 
 def _place(reading: ReadingView) -> Place:
-    return Place(reading.dimension, reading.side, reading.level_mm)
+    return Place(reading.dimension, reading.side, reading.level_mm, reading.landmark)
 
 
 def _measured(case: CaseFile, place: Place) -> Iterator[Reading]:
     for on, method, reading in _readings(case):
-        if reading.value_mm is not None and _same(_place(reading), place):
+        if reading.value_mm is not None and _place(reading).near(place):
             yield Reading(on, reading.value_mm, _error(reading, method), "measured", _state(reading))
 
 
@@ -100,14 +100,6 @@ def _state(reading: ReadingView) -> Literal["kept", "doubted", "corrected"]:
     if reading.struck:
         return "corrected"
     return "doubted" if reading.doubts else "kept"
-
-
-def _same(one: Place, other: Place) -> bool:
-    if (one.dimension, one.side) != (other.dimension, other.side):
-        return False
-    if one.level_mm is None or other.level_mm is None:
-        return one.level_mm is other.level_mm
-    return abs(one.level_mm - other.level_mm) <= SAME_LEVEL_MM
 
 
 def _error(reading: ReadingView, method: Method) -> float:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import enum
-from calendar import month_name
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -11,6 +10,7 @@ from datetime import date, timedelta
 from service.growth.rules import ForecastState
 from service.kit.chances import PROBABLY, likely
 from service.kit.clock import age_on
+from service.kit.days import full_day
 from service.recipients.rules import REVIEW_AGES, CaseState, birthday
 
 MEASURE_CHILD_EVERY = timedelta(days=182)
@@ -72,13 +72,13 @@ def why_socket(
 
 def why_reported(on: date) -> str:
     """Why a socket is on the list that somebody said is tight."""
-    return f"The socket was reported tight on {_day(on)}: ask today, and measure."
+    return f"The socket was reported tight on {full_day(on)}: ask today, and measure."
 
 
 def why_read(on: date, place: str, size_mm: float, tight_at_mm: float) -> str:
     """Why a socket is on the list of which a reading is at the limit, or over it."""
     return (
-        f"The {place} was {size_mm:.1f} mm on {_day(on)}, and the socket is tight there at {tight_at_mm:.1f} mm: "
+        f"The {place} was {size_mm:.1f} mm on {full_day(on)}, and the socket is tight there at {tight_at_mm:.1f} mm: "
         "ask today how it fits."
     )
 
@@ -88,7 +88,7 @@ def why_measure(last: date | None, birth_date: date, today: date) -> str:
     if last is None:
         return "No measurement is recorded yet."
     often = "every half year while growing" if measure_every(birth_date, today) == MEASURE_CHILD_EVERY else "every year"
-    return f"The last measurement was on {_day(last)}; it is common practice to measure {often}."
+    return f"The last measurement was on {full_day(last)}; it is common practice to measure {often}."
 
 
 def why_missing(lacking: Sequence[str]) -> str:
@@ -100,11 +100,7 @@ def why_missing(lacking: Sequence[str]) -> str:
 def why_review(age: int, turned_on: date, today: date) -> str:
     """Why a review is due."""
     turns = "turned" if turned_on <= today else "turns"
-    return f"The recipient {turns} {age} on {_day(turned_on)}: talk about what is now theirs to decide."
-
-
-def _day(on: date) -> str:
-    return f"{on.day} {month_name[on.month]} {on.year}"
+    return f"The recipient {turns} {age} on {full_day(turned_on)}: talk about what is now theirs to decide."
 
 
 class Step(enum.StrEnum):

@@ -15,10 +15,11 @@ import sqlalchemy as sa
 from sqlalchemy.orm import aliased
 
 from service.access.work import Work
+from service.anthropometry import SAME_LEVEL_MM
 from service.casefile.schemas import Sign
 from service.devices.rules import Fit
 from service.devices.tables import DeviceRow, LimitRow, SocketRow, SockReportRow
-from service.measurements.rules import SAME_LEVEL_MM, Place
+from service.measurements.rules import Place
 from service.measurements.tables import MeasurementRow, ReadingRow
 
 

@@ -14,6 +14,7 @@ from service.growth.lead import Lead, learned
 from service.growth.model.passages import Passages, passages
 from service.growth.schemas import ForecastCase
 from service.growth.stateless import to_case
+from service.kit.days import full_day
 from service.kit.schema import Command, View
 
 USUAL_LEAD_DAYS = 28
@@ -165,7 +166,7 @@ def _why_start(as_of: date, found: Plan, lead: Lead, risk: float) -> str:
     making = f"Making takes about {lead.median:.0f} days, 8 times in 10 between {low} and {high}"
     if found.start_by <= 0:
         return f"{making}, and the chance that the socket is tight before then is {chance} or more."
-    on = _said(as_of + timedelta(days=found.start_by))
+    on = full_day(as_of + timedelta(days=found.start_by))
     return f"{making}; started after {on}, the next one would come too late with a chance of over {chance}."
 
 
@@ -173,7 +174,7 @@ def _why_measure(as_of: date, found: Plan, paths: Passages) -> str:
     if found.reading is None:
         return ""
     label = CATALOGUE[paths.limit.channel.dimension].label
-    on = "today" if found.reading.day == 0 else f"by {_said(as_of + timedelta(days=found.reading.day))}"
+    on = "today" if found.reading.day == 0 else f"by {full_day(as_of + timedelta(days=found.reading.day))}"
     return f"A tape reading of the {label} {on} would {_cut(found.cut)} the uncertainty about when to start."
 
 
@@ -191,11 +192,6 @@ _CUTS = (
     (0.18, "take away about a fifth of"),
     (0.0, "take away about a sixth of"),
 )
-
-
-def _said(on: date) -> str:
-    """A day in a stored sentence, which must stay true whenever it is read."""
-    return f"{on.day} {on:%B %Y}"
 
 
 def _lead_view(lead: Lead) -> LeadView:

@@ -12,7 +12,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 from statistics import median
 
-from service.anthropometry import CATALOGUE, Dimension, DimensionFacts, parse_size
+from service.anthropometry import CATALOGUE, SAME_LEVEL_MM, Dimension, DimensionFacts, parse_size
 from service.anthropometry.units import UNITS
 from service.kit.errors import FieldError
 from service.recipients.rules import Level, Sex, Side
@@ -26,10 +26,6 @@ class Method(enum.StrEnum):
     SCAN = "scan"
     CLINIC_LETTER = "clinic_letter"
     FAMILY = "family"
-
-
-SAME_LEVEL_MM = 5.0
-"""Levels no further apart (mm) are one: nobody lays a tape more exactly."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,10 +7,10 @@ from datetime import date
 
 import numpy as np
 
-from service.anthropometry import Dimension
+from service.anthropometry import SAME_LEVEL_MM, Dimension
 from service.growth.model.ahead import look_ahead
 from service.growth.model.case import Channel, Limit, Side
-from service.growth.model.evidence import DAYS_IN_YEAR, SAME_LEVEL_MM
+from service.growth.model.evidence import DAYS_IN_YEAR
 from service.growth.schemas import ReadingIn
 from service.growth.stateless import to_case
 from service.sizing.model.fit import ACROSS, ROUND, Judged, Place, choose, inside_at, judge, size_needed

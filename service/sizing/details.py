@@ -6,8 +6,8 @@ from datetime import date, timedelta
 
 import numpy as np
 
+from service.anthropometry import SAME_LEVEL_MM
 from service.growth.model.case import Channel
-from service.growth.model.evidence import SAME_LEVEL_MM
 from service.growth.schemas import Due
 from service.sizing import telling
 from service.sizing.answers import (

@@ -14,9 +14,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.anthropometry import CATALOGUE, Dimension, largest_believable_growth, reference
+from service.anthropometry import CATALOGUE, SAME_LEVEL_MM, Dimension, largest_believable_growth, reference
 from service.measurements.plausibility import ERROR, Judge
-from service.measurements.rules import SAME_LEVEL_MM, Given, Known, Method, Person, Place
+from service.measurements.rules import Given, Known, Method, Person, Place
 from service.recipients.rules import Level, Sex, Side
 
 TODAY = date(2026, 3, 2)
@@ -138,7 +138,7 @@ def test_a_level_that_a_tape_hardly_tells_apart_is_judged_as_the_same(apart, is_
 
 
 def test_of_two_levels_nearby_the_nearest_is_compared():
-    above = known(190, place=replace(LEFT, level_mm=LEFT.level_mm - 5))
+    above = known(190, place=replace(LEFT, level_mm=60.0 - SAME_LEVEL_MM))
     assert not judge(above, known(176)).doubts(reading(176))
     assert not judge(known(176), above).doubts(reading(176))
 

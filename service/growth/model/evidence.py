@@ -6,16 +6,16 @@ from datetime import date
 
 import numpy as np
 
-from service.anthropometry import CATALOGUE, Dimension
+from service.anthropometry import CATALOGUE, SAME_LEVEL_MM, Dimension
 from service.growth.model.case import Case, Channel, Limit, Reading, Side, SockReport
 from service.growth.model.posterior import Observations
 from service.growth.model.priors import Family, Priors
 from service.growth.model.process import Integers
+from service.kit.days import full_day
 
 DAYS_IN_YEAR = 365.25
 RESIDUAL = {Dimension.RESIDUAL_LIMB_GIRTH, Dimension.RESIDUAL_LIMB_LENGTH}
 HANDS = {Dimension.HAND_LENGTH, Dimension.HAND_BREADTH}  # a printed one is a worse match some day, never tight
-SAME_LEVEL_MM = 5.0
 MOST_READINGS = 120  # the newest; the arithmetic grows with their cube, what the oldest add does not
 OLD_AFTER_DAYS = 400
 
@@ -199,9 +199,4 @@ def _remark_on_reached(limits: list[Limit], rows: list[Row], remarks: list[str])
 def size_and_day(reading: Reading) -> str:
     """A reading as a coordinator would find it again: its size, unit and day."""
     unit = CATALOGUE[reading.channel.dimension].unit
-    return f"reading of {reading.value:g} {unit} on {full_date(reading.on)}"
-
-
-def full_date(day: date) -> str:
-    """As `20 November 2026`."""
-    return f"{day.day} {day:%B %Y}"
+    return f"reading of {reading.value:g} {unit} on {full_day(reading.on)}"

@@ -8,11 +8,12 @@ import numpy as np
 
 from service.anthropometry import Dimension
 from service.growth.model.case import Case, Channel, CurvePoint, Forecast, Limit
-from service.growth.model.evidence import DAYS_IN_YEAR, Evidence, full_date, gather, size_and_day
+from service.growth.model.evidence import DAYS_IN_YEAR, Evidence, gather, size_and_day
 from service.growth.model.passage import first_passage, quantile, share_by
 from service.growth.model.posterior import PATHS, draw, weigh
 from service.growth.model.priors import PRIORS, Priors
 from service.growth.model.process import Floats, Points, build
+from service.kit.days import full_day
 
 MODEL = "handspan-growth 1.1"
 HORIZON_MONTHS = 36
@@ -119,7 +120,7 @@ def _past(evidence: Evidence, case: Case) -> Floats:
 def _doubted(evidence: Evidence, bad: list[float]) -> Iterator[str]:
     for row, probability in zip(evidence.rows, bad, strict=True):
         if probability > 0.5:
-            what = size_and_day(row.reading) if row.reading else f"sock report of {full_date(row.on)}"
+            what = size_and_day(row.reading) if row.reading else f"sock report of {full_day(row.on)}"
             others = "the others" if len(evidence.rows) > 1 else "what is usual at this age"
             again = "measure" if row.reading else "ask"
             yield f"The {what} does not fit {others} and counts little: {again} again."
