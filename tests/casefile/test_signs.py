@@ -133,7 +133,7 @@ def test_a_reading_at_a_limit_of_the_socket_in_place_is_a_sign(
     for page in ("/work-list", f"/recipients/{number}"):
         said = words(browser, page)
         assert f"was measured tight on 27 February, {girth:.1f} mm where {TIGHT_AT:.1f} mm is tight" in said
-        assert "Measured there: left residual limb girth at 60 mm." in said
+        assert "That is the left residual limb girth at 60 mm." in said
         assert "should come off" in said
     measured(coordinator, number, "2026-02-28", TIGHT_AT - 5)
     assert sign(coordinator) is None
