@@ -24,7 +24,7 @@ from service.casefile.schemas import Sign, WorkItem
 from service.casefile.signs import signs
 from service.casefile.worklist import COUNTED, KINDS, NO_DAY, SOCKETS, START_BY
 from service.devices.tables import DeviceRow, SocketRow
-from service.growth.rules import state_of
+from service.growth.rules import ForecastState, state_of, why_no_forecast
 from service.growth.tables import ForecastRow
 from service.kit.clock import age_on
 from service.kit.jobs import JobRow, JobState
@@ -32,6 +32,8 @@ from service.measurements.tables import MeasurementRow
 from service.recipients.followups import FORECAST_REFRESH
 from service.recipients.rules import Responsibility, birthday, still_needed
 from service.recipients.tables import ConsentRow, ContactRow, LimbRow, RecipientRow, SuitabilityRow
+
+_FORESEEN = ("due", "already", "within", "start_by", "measure_by", "measure_why", "limiting")
 
 Details: TypeAlias = dict[int, dict[str, Any]]
 """Fields of work items, by the id of what they are about."""
@@ -89,6 +91,8 @@ def _sockets(work: Work, sockets: list[int]) -> Details:
             DeviceRow.side,
             DeviceRow.purpose,
             RecipientRow.id.label("recipient"),
+            SocketRow.fitted_on,
+            RecipientRow.birth_date,
             ForecastRow.as_of,
             ForecastRow.already,
             ForecastRow.p10,
@@ -121,6 +125,9 @@ def _sockets(work: Work, sockets: list[int]) -> Details:
         facts = {name: each[name] for name in ("state", "already", "start_why")}
         sign = each["sign"] = signed.get(socket)
         each["why"] = why_socket(**facts) if sign is None else _why_tight(sign)
+        if (why_not := why_no_forecast(each["fitted_on"], each["birth_date"])) is not None:
+            each |= {**dict.fromkeys(_FORESEEN), "state": ForecastState.CURRENT}
+            each["why"] = why_not if sign is None else each["why"]
     return found
 
 

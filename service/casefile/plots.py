@@ -6,14 +6,11 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
-from math import exp
 from typing import Literal
 
 from service.anthropometry.dimensions import CATALOGUE
 from service.casefile.schemas import CaseFile
 from service.devices.schemas import LimitView, WornSocket
-from service.growth.model.case import Channel, Limit, SockReport
-from service.growth.model.evidence import sock_row
 from service.growth.model.priors import PRIORS
 from service.growth.stored import StoredForecast
 from service.measurements.rules import Method, Place
@@ -38,7 +35,7 @@ def socket_plot(case: CaseFile, worn: WornSocket, forecast: StoredForecast, toda
     if limit is None:
         return None
     place = Place(limit.dimension, limit.side or worn.side, limit.level_mm)
-    readings = [*_measured(case, place), *_from_socks(worn, limit)]
+    readings = [*_measured(case, place), *_from_socks(forecast, limit)]
     chart = growth_chart(
         readings,
         today,
@@ -110,16 +107,11 @@ def _error(reading: ReadingView, method: Method) -> float:
     return of_tape * PRIORS.method_error[method.value] * (reading.value_mm or 0.0)
 
 
-def _from_socks(worn: WornSocket, limit: LimitView) -> Iterator[Reading]:
-    """Sizes worked out from the socks worn, if the limit is a girth: there the socks fill what the limb leaves."""
-    if not CATALOGUE[limit.dimension].needs_level:
-        return
-    of_limit = Limit(Channel(limit.dimension, worn.side.value, limit.level_mm), limit.tight_at_mm)
-    for report in worn.reports:
-        row = sock_row(SockReport(report.on, tuple(report.plies), report.fit.value), of_limit, PRIORS)
-        if row is not None:
-            size = exp(row.log_size)
-            yield Reading(report.on, size, size * row.variance**0.5, "socks")
+def _from_socks(forecast: StoredForecast, limit: LimitView) -> Iterator[Reading]:
+    """Sizes worked out from the socks worn, where the forecast took them for sizes at this limit."""
+    for each in forecast.from_socks:
+        if (each.dimension, each.level_mm) == (limit.dimension, limit.level_mm):
+            yield Reading(each.on, each.size_mm, each.sd_mm, "socks")
 
 
 def _capital(words: str) -> str:

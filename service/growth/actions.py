@@ -12,13 +12,12 @@ import sqlalchemy as sa
 from service.access.permissions import May
 from service.access.usecase import usecase
 from service.access.work import Work
-from service.anthropometry import Dimension
 from service.growth.lead import Lead
 from service.growth.model import MODEL
 from service.growth.queries import past_cases, socket_cases, wearers
 from service.growth.record import Judged
 from service.growth.recorded import Entry
-from service.growth.rules import inputs_hash, recorded_as
+from service.growth.rules import inputs_hash
 from service.growth.schemas import ForecastAnswer
 from service.growth.start_dates import AskStartDate, StartDate, acting, start_date
 from service.growth.stateless import answer, answer_and_explanation
@@ -102,7 +101,7 @@ def _row(
     work: Work, recipient_id: int, of: SocketCase | PastCase, found: ForecastAnswer, explanation: str
 ) -> ForecastRow:
     """A forecast of a socket as it is stored for the record."""
-    limiting = recorded_as(found.limiting.dimension, of.limited_by) if found.limiting else None
+    stored = found.model_copy(update={"warnings": [*found.warnings, *of.left_out]})
     return ForecastRow(
         recipient_id=recipient_id,
         device_id=of.device,
@@ -116,18 +115,14 @@ def _row(
         p50=found.due.p50,
         p90=found.due.p90,
         already=found.already,
-        limiting_dimension=limiting,
-        answer=_with_limiting(found.model_dump(mode="json"), limiting),
+        limiting_dimension=found.limiting and found.limiting.dimension,
+        answer=stored.model_dump(mode="json"),
         explanation=explanation,
     )
 
 
 def _made_from(of: SocketCase | PastCase) -> str:
-    return inputs_hash(of.model_dump(mode="json", include={"case", "lead_days", "tight_risk"}))
-
-
-def _with_limiting(stored: dict[str, Any], dimension: Dimension | None) -> dict[str, Any]:
-    return stored if dimension is None else {**stored, "limiting": {**stored["limiting"], "dimension": dimension.value}}
+    return inputs_hash(of.model_dump(mode="json", include={"case", "lead_days", "tight_risk", "left_out"}))
 
 
 def _without_curve(stored: dict[str, Any]) -> dict[str, Any]:

@@ -10,7 +10,7 @@ from typing import Any
 from service.anthropometry import Sex
 from service.anthropometry.dimensions import CATALOGUE
 from service.devices.schemas import LimitView, SockReportView
-from service.growth.rules import grows_as
+from service.growth.rules import limb_of
 from service.growth.schemas import ForecastCase
 from service.measurements.schemas import StandingReading
 from service.recipients.rules import Level, Side
@@ -38,51 +38,67 @@ class Socket:
 
 
 def as_case(of: Person, socket: Socket, readings: Iterable[StandingReading], as_of: date) -> ForecastCase:
-    """The case as it stood on a day: later readings and reports are left out."""
+    """The case as it stood on a day: later readings and reports are left out; `left_out` says what else is.
+
+    Raises ValueError for a socket fitted before birth, of which `why_no_forecast` tells.
+    """
     return ForecastCase.model_validate(
         {
             "case_id": f"{of.case_number}/{socket.id}",
             "birth_date": of.birth_date,
             "sex": of.sex,
             "as_of": as_of,
-            "readings": _readings(of, readings, as_of),
-            "device": {"fitted_on": socket.fitted_on, "limits": _limits(of, socket.limits)},
-            "sock_reports": _sock_reports(socket, as_of),
+            "readings": [_reading(each) for each in _since_birth(of, readings, as_of) if not each.landmark],
+            "device": {"fitted_on": socket.fitted_on, "limits": [_limit(each) for each in socket.limits]},
+            "sock_reports": _sock_reports(of, socket, as_of),
+            "limb": limb_of(next((of.ends.get(limit.side) for limit in socket.limits), None)),
         }
     )
 
 
-def _readings(of: Person, readings: Iterable[StandingReading], as_of: date) -> list[dict[str, Any]]:
-    return [
-        {
-            "on": reading.on,
-            "method": reading.method.value,
-            "dimension": grows_as(reading.dimension, of.ends.get(reading.side)).value,
-            "side": reading.side and reading.side.value,
-            "level_mm": reading.level_mm,
-            f"value_{CATALOGUE[reading.dimension].unit}": reading.value,
-        }
-        for reading in readings
-        # A birth date corrected later must not stop the forecast over a reading that is now before it.
-        if of.birth_date <= reading.on <= as_of
-    ]
+def left_out(of: Person, readings: Iterable[StandingReading], as_of: date) -> list[str]:
+    """What is known on a day and cannot be used, in sentences: one level from two landmarks is two places."""
+    elsewhere = sum(1 for each in _since_birth(of, readings, as_of) if each.landmark)
+    if not elsewhere:
+        return []
+    some = (
+        "One reading counted from another landmark was"
+        if elsewhere == 1
+        else f"{elsewhere} readings counted from other landmarks were"
+    )
+    return [f"{some} left out."]
 
 
-def _limits(of: Person, limits: Iterable[LimitView]) -> list[dict[str, Any]]:
-    return [
-        {
-            "dimension": grows_as(limit.dimension, of.ends.get(limit.side)).value,
-            "side": limit.side and limit.side.value,
-            "level_mm": limit.level_mm,
-            "tight_at_mm": limit.tight_at_mm,
-        }
-        for limit in limits
-    ]
+def _since_birth(of: Person, readings: Iterable[StandingReading], as_of: date) -> list[StandingReading]:
+    """What was read by a day. A birth date corrected later must not stop the forecast over what is now before it."""
+    return [each for each in readings if of.birth_date <= each.on <= as_of]
 
 
-def _sock_reports(socket: Socket, as_of: date) -> list[dict[str, Any]]:
+def _reading(reading: StandingReading) -> dict[str, Any]:
+    return {
+        "on": reading.on,
+        "method": reading.method.value,
+        "dimension": reading.dimension.value,
+        "side": reading.side and reading.side.value,
+        "level_mm": reading.level_mm,
+        f"value_{CATALOGUE[reading.dimension].unit}": reading.value,
+    }
+
+
+def _limit(limit: LimitView) -> dict[str, Any]:
+    return {
+        "dimension": limit.dimension.value,
+        "side": limit.side and limit.side.value,
+        "level_mm": limit.level_mm,
+        "tight_at_mm": limit.tight_at_mm,
+    }
+
+
+def _sock_reports(of: Person, socket: Socket, as_of: date) -> list[dict[str, Any]]:
     reports = [
-        {"on": each.on, "plies": each.plies, "fit": each.fit.value} for each in socket.reports if each.on <= as_of
+        {"on": each.on, "plies": each.plies, "fit": each.fit.value}
+        for each in socket.reports
+        if of.birth_date <= each.on <= as_of
     ]
     if socket.socks_at_fitting:  # chosen by whoever fitted the socket, so that it was snug
         reports.insert(0, {"on": socket.fitted_on, "plies": socket.socks_at_fitting, "fit": "snug"})

@@ -13,14 +13,14 @@ from service.access.permissions import May
 from service.access.usecase import usecase
 from service.access.work import Work
 from service.accounts.tables import SiteRow
-from service.devices.queries import IN_PLACE, histories, sock_reports, worn_sockets
+from service.devices.queries import IN_PLACE, STANDING, histories, sock_reports, worn_sockets
 from service.devices.rules import EndReason
 from service.devices.schemas import SockReportView, WornSocket
 from service.devices.tables import DeviceRow, SocketRow
-from service.growth.cases import Person, Socket, as_case
+from service.growth.cases import Person, Socket, as_case, left_out
 from service.growth.record import HORIZONS, Judged
 from service.growth.recorded import Entry, ForecastRecord, told
-from service.growth.rules import state_of
+from service.growth.rules import ForecastState, state_of, why_no_forecast
 from service.growth.stored import PastCase, SocketCase, StoredForecast
 from service.growth.tables import ForecastRow
 from service.kit.db import plus_days
@@ -32,16 +32,6 @@ from service.recipients.queries import seen_recipient
 from service.recipients.rules import CaseState, Level, Side
 from service.recipients.scope import visible
 from service.recipients.tables import LimbRow, RecipientRow
-
-JUDGED_BY = (
-    EndReason.OUTGROWN,
-    EndReason.BROKEN,
-    EndReason.WORN_OUT,
-    EndReason.PREFERENCE,
-    EndReason.NOTICE,
-    EndReason.MOVED,
-)
-"""Ends of sockets that were worn, so that their forecasts can be judged."""
 
 BATCH = 50
 """Recipients whose past is gone through at a time, so that memory does not grow with the register."""
@@ -66,6 +56,11 @@ def forecasts(work: Work, case_number: str) -> list[StoredForecast]:
     )
     found = []
     for each in worn:
+        of_socket = {"device": each.device, "socket": each.socket, "purpose": each.purpose, "side": each.side}
+        if (why_not := why_no_forecast(each.fitted_on, seen.birth_date)) is not None:
+            said = {"state": ForecastState.CURRENT, "explanation": why_not, "warnings": (why_not,)}
+            found.append(StoredForecast.model_validate({**of_socket, **said}))
+            continue
         row = newest.get(each.socket)
         state = state_of(
             as_of=row["as_of"] if row else None,
@@ -74,7 +69,6 @@ def forecasts(work: Work, case_number: str) -> list[StoredForecast]:
             waiting=bool(jobs - {JobState.FAILED}),
             failed=JobState.FAILED in jobs,
         )
-        of_socket = {"device": each.device, "socket": each.socket, "purpose": each.purpose, "side": each.side}
         found.append(
             StoredForecast.model_validate(
                 {**(row["answer"] if row else {}), **(row or {}), **of_socket, "state": state}
@@ -85,7 +79,10 @@ def forecasts(work: Work, case_number: str) -> list[StoredForecast]:
 
 @usecase(May.SEE_CASES)
 def socket_cases(work: Work, recipient_id: int) -> list[SocketCase]:
-    """What is known today of each socket in place of a recipient's devices in use, as the model takes it."""
+    """What is known today of each socket in place of a recipient's devices in use, as the model takes it.
+
+    A socket recorded as fitted before birth is left out.
+    """
     person = work.session.execute(
         sa.select(
             RecipientRow.case_number, RecipientRow.birth_date, RecipientRow.sex, SiteRow.lead_days, SiteRow.tight_risk
@@ -101,10 +98,11 @@ def socket_cases(work: Work, recipient_id: int) -> list[SocketCase]:
             socket=worn.socket,
             lead_days=person.lead_days,
             tight_risk=person.tight_risk,
-            limited_by=[limit.dimension for limit in worn.limits],
+            left_out=left_out(of, readings, work.today),
             case=as_case(of, _worn(worn), readings, work.today),
         )
         for worn in worn_sockets(work, [recipient_id])
+        if why_no_forecast(worn.fitted_on, of.birth_date) is None
     ]
 
 
@@ -155,7 +153,7 @@ def _in_force(work: Work, days: int, *, replayed: bool) -> sa.Select[*tuple[Any,
         .join(DeviceRow, DeviceRow.id == SocketRow.device_id)
         .join(RecipientRow, RecipientRow.id == DeviceRow.recipient_id)
         .join(ForecastRow, ForecastRow.id == newest)
-        .where(SocketRow.end_reason.in_(JUDGED_BY), RecipientRow.site_id.in_(work.actor.sites))
+        .where(SocketRow.ended_on.is_not(None), STANDING, RecipientRow.site_id.in_(work.actor.sites))
     )
 
 
@@ -188,7 +186,7 @@ def past_cases(work: Work, after: int) -> tuple[list[PastCase], int | None]:
 def _past(work: Work, recipient_id: int) -> Iterator[PastCase]:
     person = work.session.get_one(RecipientRow, recipient_id)
     sockets = [socket for device in histories(work, person.case_number) for socket in device.sockets]
-    ended = [(each, each.ended_on) for each in sockets if each.ended_on and each.end_reason in JUDGED_BY]
+    ended = [(each, each.ended_on) for each in sockets if each.ended_on and not each.mistaken]
     if not ended:
         return
     of = Person(person.case_number, person.birth_date, person.sex.value, _ends(work, recipient_id))
@@ -198,7 +196,7 @@ def _past(work: Work, recipient_id: int) -> Iterator[PastCase]:
         socket = Socket(each.id, each.fitted_on, each.socks_at_fitting, each.limits, reports[each.id])
         for days in HORIZONS:
             as_of = ended_on - timedelta(days=days)
-            if as_of >= max(each.fitted_on, person.birth_date):
+            if as_of >= each.fitted_on >= person.birth_date:
                 yield PastCase(
                     recipient=recipient_id,
                     device=each.device,
@@ -206,7 +204,7 @@ def _past(work: Work, recipient_id: int) -> Iterator[PastCase]:
                     horizon_days=days,
                     ended_on=ended_on,
                     outgrown=each.end_reason is EndReason.OUTGROWN,
-                    limited_by=[limit.dimension for limit in each.limits],
+                    left_out=left_out(of, readings, as_of),
                     case=as_case(of, socket, readings, as_of),
                 )
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import enum
 import json
-from collections.abc import Collection
 from datetime import date
 from hashlib import sha256
 from typing import Any
 
-from service.anthropometry.dimensions import Dimension
+from service.growth.model.case import Limb
+from service.kit.days import full_day
 from service.recipients.rules import Level
 
 _ABOVE_THE_FOREARM = {
@@ -21,19 +21,19 @@ _ABOVE_THE_FOREARM = {
 }
 
 
-def grows_as(dimension: Dimension, ends_at: Level | None) -> Dimension:
-    """The dimension whose growth reference fits: the girth of a limb that ends at the elbow or above is an upper arm's.
-
-    The model itself is not told where a limb ends, and takes a residual limb for a forearm.
-    """
-    if dimension is Dimension.RESIDUAL_LIMB_GIRTH and ends_at in _ABOVE_THE_FOREARM:
-        return Dimension.UPPER_ARM_GIRTH
-    return dimension
+def limb_of(ends_at: Level | None) -> Limb:
+    """The part of the arm that a residual limb is, given where it ends."""
+    return "upper_arm" if ends_at in _ABOVE_THE_FOREARM else "forearm"
 
 
-def recorded_as(dimension: Dimension, limited_by: Collection[Dimension]) -> Dimension:
-    """The dimension as the register has it, given those a socket is limited by: the way back from `grows_as`."""
-    return dimension if dimension in limited_by else Dimension.RESIDUAL_LIMB_GIRTH
+def why_no_forecast(fitted_on: date, birth_date: date) -> str | None:
+    """Why no forecast can be made of a socket, as when a birth date was corrected later; None when one can."""
+    if fitted_on >= birth_date:
+        return None
+    return (
+        f"The socket is recorded as fitted on {full_day(fitted_on)}, before the birth date, {full_day(birth_date)}: "
+        "no forecast can be made until one of them is put right."
+    )
 
 
 def inputs_hash(inputs: dict[str, Any]) -> str:

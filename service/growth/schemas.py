@@ -11,7 +11,7 @@ from typing import Annotated, Self
 from pydantic import AfterValidator, ConfigDict, Field, model_validator
 
 from service.anthropometry import CATALOGUE, Dimension, Sex
-from service.growth.model.case import Fit, Method, Side
+from service.growth.model.case import Fit, Limb, Method, Side
 from service.kit.schema import Command, Day, Line, View
 
 OLDEST_YEARS = 120
@@ -99,7 +99,10 @@ class SockReportIn(Command):
 
 
 class ForecastCase(Command):
-    """Everything a forecast may know about one socket in place."""
+    """Everything a forecast may know about one socket in place.
+
+    `limb` is the part of the arm that the residual limb is: "upper_arm" for one that ends at the elbow or above.
+    """
 
     model_config = ConfigDict(
         json_schema_extra={
@@ -131,6 +134,7 @@ class ForecastCase(Command):
     readings: list[ReadingIn] = Field(default=[], max_length=2000)
     device: DeviceIn | None = None
     sock_reports: list[SockReportIn] = Field(default=[], max_length=2000)
+    limb: Limb = "forearm"
 
     @model_validator(mode="after")
     def _dates_follow_birth(self) -> Self:
@@ -175,11 +179,22 @@ class CurvePointOut(View):
     p90: float
 
 
+class SockSizeOut(View):
+    """The size (mm) at a place, and its standard deviation, that a sock report was taken for."""
+
+    on: date
+    dimension: Dimension
+    level_mm: float | None
+    size_mm: float
+    sd_mm: float
+
+
 class ForecastAnswer(View):
     """When the socket will be outgrown, as far as can be told.
 
     `already` is the probability that it is outgrown at `as_of`, `within` by so many days later. `curve` follows the
-    limiting size month by month from the first reading to three years ahead. `warnings` are for people to read.
+    limiting size month by month from the first reading to three years ahead; `from_socks` are the sock reports that
+    counted. `warnings` are for people to read.
     """
 
     model_config = ConfigDict(
@@ -192,6 +207,15 @@ class ForecastAnswer(View):
                     "within": {"30": 0.02, "90": 0.05, "180": 0.11, "365": 0.54},
                     "limiting": {"dimension": "residual_limb_girth", "level_mm": 60.0, "probability": 1.0},
                     "curve": [{"on": "2026-03-12", "p10": 172.5, "p50": 174.3, "p90": 176.1}],
+                    "from_socks": [
+                        {
+                            "on": "2026-03-01",
+                            "dimension": "residual_limb_girth",
+                            "level_mm": 60.0,
+                            "size_mm": 173.5,
+                            "sd_mm": 3.5,
+                        }
+                    ],
                     "warnings": [],
                     "model": "handspan-growth 1.1",
                 }
@@ -205,5 +229,6 @@ class ForecastAnswer(View):
     within: dict[str, float]
     limiting: Limiting | None
     curve: list[CurvePointOut]
+    from_socks: list[SockSizeOut]
     warnings: list[str]
     model: str

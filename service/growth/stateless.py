@@ -5,7 +5,16 @@ from __future__ import annotations
 from service.growth.model import MODEL, forecast
 from service.growth.model.case import Case, Channel, Forecast, Limit, Reading, SockReport
 from service.growth.model.explain import explain
-from service.growth.schemas import CurvePointOut, Due, ForecastAnswer, ForecastCase, LimitIn, Limiting, ReadingIn
+from service.growth.schemas import (
+    CurvePointOut,
+    Due,
+    ForecastAnswer,
+    ForecastCase,
+    LimitIn,
+    Limiting,
+    ReadingIn,
+    SockSizeOut,
+)
 
 
 def answer(case: ForecastCase) -> ForecastAnswer:
@@ -31,6 +40,7 @@ def to_case(case: ForecastCase) -> Case:
         fitted_on=device.fitted_on if device else None,
         limits=tuple(Limit(_channel(limit), limit.tight_at_mm) for limit in device.limits) if device else (),
         sock_reports=tuple(SockReport(s.on, tuple(s.plies), s.fit) for s in case.sock_reports),
+        limb=case.limb,
     )
 
 
@@ -53,6 +63,16 @@ def _to_answer(case_id: str, found: Forecast) -> ForecastAnswer:
         curve=[
             CurvePointOut(on=point.on, p10=round(point.p10, 1), p50=round(point.p50, 1), p90=round(point.p90, 1))
             for point in found.curve
+        ],
+        from_socks=[
+            SockSizeOut(
+                on=each.on,
+                dimension=each.channel.dimension,
+                level_mm=each.channel.level_mm,
+                size_mm=round(each.size, 1),
+                sd_mm=round(each.sd, 1),
+            )
+            for each in found.from_socks
         ],
         warnings=list(found.warnings),
         model=MODEL,

@@ -7,9 +7,8 @@ from typing import Annotated
 
 from pydantic import Field
 
-from service.anthropometry import Dimension
 from service.growth.rules import ForecastState
-from service.growth.schemas import CurvePointOut, Due, ForecastAnswer, ForecastCase, Limiting
+from service.growth.schemas import CurvePointOut, Due, ForecastAnswer, ForecastCase, Limiting, SockSizeOut
 from service.kit.schema import Command, View
 from service.recipients.rules import Side
 
@@ -29,15 +28,15 @@ class ForecastAnswers(View):
 class SocketCase(View):
     """A socket in place as the model is asked about it.
 
-    `limited_by` are the dimensions as recorded, which may differ from those in the case; `lead_days` is how many days
-    the site needs to make and deliver a socket, `tight_risk` the chance it accepts of a tight one before that.
+    `lead_days` is how many days the site needs to make and deliver a socket, `tight_risk` the chance it accepts of a
+    tight one before that; `left_out` says what is known and is not in the case.
     """
 
     device: int
     socket: int
     lead_days: int
     tight_risk: float
-    limited_by: list[Dimension]
+    left_out: list[str]
     case: ForecastCase
 
 
@@ -50,7 +49,7 @@ class PastCase(View):
     horizon_days: int
     ended_on: date
     outgrown: bool
-    limited_by: list[Dimension]
+    left_out: list[str]
     case: ForecastCase
 
 
@@ -58,7 +57,8 @@ class StoredForecast(View):
     """The newest forecast of a socket in place, as in the stateless answer.
 
     `state` says whether it may be relied on. While the first one is being worked out, `due` and all that follows from
-    it are null: that is not the same as "not within three years", which is a `due` whose dates are null. `start_by`
+    it are null: that is not the same as "not within three years", which is a `due` whose dates are null. They are null
+    too when no forecast can be made of what is recorded: `explanation` and `warnings` then say why. `start_by`
     is the day by which making must start; one in the past means now. `measure_by` is the day on which another reading
     would help that decision most, null if none would help much; `start_why` and `measure_why` say both in sentences.
     """
@@ -78,6 +78,7 @@ class StoredForecast(View):
     within: dict[str, float] | None = None
     limiting: Limiting | None = None
     curve: tuple[CurvePointOut, ...] = ()
+    from_socks: tuple[SockSizeOut, ...] = ()
     warnings: tuple[str, ...] = ()
     explanation: str | None = None
     model: str | None = None

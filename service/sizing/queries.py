@@ -10,7 +10,9 @@ from service.access.work import Work
 from service.devices.queries import worn_sockets
 from service.devices.schemas import WornSocket
 from service.growth.queries import socket_cases
+from service.growth.rules import why_no_forecast
 from service.growth.stored import SocketCase
+from service.kit.errors import Conflict
 from service.recipients.queries import seen_recipient
 from service.recipients.schemas import SeenRecipient
 from service.sizing.answers import NextSize
@@ -28,10 +30,16 @@ NO_FILE = (
 
 @usecase(May.SEE_CASES)
 def next_sizes(work: Work, case_number: str, wish: SizeWish) -> list[NextSize]:
-    """How big the next one should be, for each socket in place of a device in use."""
+    """How big the next one should be, for each socket in place of a device in use.
+
+    Raises Conflict while one is recorded as fitted before birth.
+    """
     seen = seen_recipient(work, case_number)
     work.read.add(seen.id)
     worn = {each.socket: each for each in worn_sockets(work, [seen.id])}
+    for each in worn.values():
+        if (problem := why_no_forecast(each.fitted_on, seen.birth_date)) is not None:
+            raise Conflict(problem)
     return [_next_size(seen, worn[each.socket], each, wish) for each in socket_cases(work, seen.id)]
 
 
@@ -50,7 +58,7 @@ def _next_size(seen: SeenRecipient, worn: WornSocket, known: SocketCase, wish: S
             hand=HandIn(wish_percent=wish.hand or 0.0) if other_side_is_sound else None,
         )
     )
-    warnings = [*found.warnings, NO_FILE]
+    warnings = [*found.warnings, *known.left_out, NO_FILE]
     of_socket = {"device": worn.device, "socket": worn.socket, "purpose": worn.purpose, "side": worn.side}
     return NextSize(**{**found.model_dump(), **of_socket, "warnings": warnings})
 

@@ -8,6 +8,7 @@ from service.anthropometry import Dimension, Sex
 
 Side = Literal["left", "right"]
 Fit = Literal["loose", "snug", "tight"]
+Limb = Literal["forearm", "upper_arm"]
 Method = Literal["tape", "cast", "scan", "clinic_letter", "family"]
 
 
@@ -51,7 +52,8 @@ class SockReport:
 class Case:
     """Everything the model may know about one socket in place.
 
-    Without `limits` there is nothing to outgrow: the answer has no dates and says so.
+    Without `limits` there is nothing to outgrow: the answer has no dates and says so. `limb` is the part of the arm
+    that the residual limb is: the girth of one that ends at the elbow or above grows as an upper arm's.
     """
 
     birth_date: date
@@ -61,6 +63,7 @@ class Case:
     fitted_on: date | None = None
     limits: tuple[Limit, ...] = ()
     sock_reports: tuple[SockReport, ...] = ()
+    limb: Limb = "forearm"
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,13 +77,23 @@ class CurvePoint:
 
 
 @dataclass(frozen=True, slots=True)
+class SockSize:
+    """The size (mm) of a limb at a place, and its standard deviation, that a sock report was taken for."""
+
+    on: date
+    channel: Channel
+    size: float
+    sd: float
+
+
+@dataclass(frozen=True, slots=True)
 class Forecast:
     """When the first limit is reached.
 
     `due` holds the 10, 50 and 90 per cent quantiles of the date; `as_of` itself means *already*, None means *not
     within three years*. `within` maps days after `as_of` to the probability of being outgrown by then. `limiting` is
     the limit most often reached first, with how often among the futures in which any is reached. `curve` follows the
-    limiting limb size from the first reading to three years ahead.
+    limiting limb size from the first reading to three years ahead. `from_socks` are the sock reports that counted.
     """
 
     p10: date | None
@@ -91,4 +104,5 @@ class Forecast:
     limiting: Limit | None
     limiting_probability: float
     curve: tuple[CurvePoint, ...]
+    from_socks: tuple[SockSize, ...]
     warnings: tuple[str, ...]

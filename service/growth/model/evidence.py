@@ -117,7 +117,7 @@ def _row(reading: Reading, targets: list[Channel], family: Family, priors: Prior
 
 def _socks(case: Case, limits: list[Limit], rows: list[Row], priors: Priors, remarks: list[str]) -> list[Row]:
     """Sock reports as readings of the girth with the least room: there the socks are what fills the socket."""
-    girths = [limit for limit in limits if limit.channel.dimension == Dimension.RESIDUAL_LIMB_GIRTH]
+    girths = [limit for limit in limits if is_girth(limit)]
     if not case.sock_reports or not girths:
         return []
     tightest = min(girths, key=lambda limit: _room(limit, rows, case, priors))
@@ -125,7 +125,7 @@ def _socks(case: Case, limits: list[Limit], rows: list[Row], priors: Priors, rem
     for report in case.sock_reports:
         if report.on > case.as_of or (case.fitted_on and report.on < case.fitted_on):
             continue
-        row = sock_row(report, tightest, priors)
+        row = _sock_row(report, tightest, priors)
         if row:
             found.append(row)
     left_out = len(case.sock_reports) - len(found)
@@ -145,7 +145,12 @@ def _room(limit: Limit, rows: Iterable[Row], case: Case, priors: Priors) -> floa
     return float(np.log(limit.tight_at_mm)) - size
 
 
-def sock_row(report: SockReport, limit: Limit, priors: Priors) -> Row | None:
+def is_girth(limit: Limit) -> bool:
+    """Whether socks fill the socket where this limit is."""
+    return CATALOGUE[limit.channel.dimension].needs_level
+
+
+def _sock_row(report: SockReport, limit: Limit, priors: Priors) -> Row | None:
     """A sock report as a reading of the girth at a limit; None when it is more sock than the socket can hold."""
     plies, thickness = zip(*sorted(priors.ply_mm.items()), strict=True)
     sock = 2 * np.pi * sum(np.interp(ply, [0, *plies], [0.0, *thickness]) for ply in report.plies)

@@ -4,7 +4,7 @@ from datetime import date
 
 from service.anthropometry import CATALOGUE
 from service.growth.model.case import Case, Forecast, Limit
-from service.growth.model.evidence import HANDS
+from service.growth.model.evidence import HANDS, is_girth
 
 _NUMBERS = ("No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine")
 ALREADY_LIKELY = 0.5
@@ -17,7 +17,7 @@ def explain(case: Case, forecast: Forecast) -> str:
     if limit is None:
         return "No date can be given: the size at which the socket is tight has not been entered."
     label = CATALOGUE[limit.channel.dimension].label
-    evidence, say = _evidence(case, limit)
+    evidence, say = _evidence(case, limit, socks=bool(forecast.from_socks) and is_girth(limit))
     growth = _growth(case, forecast)
     # A printed hand that is small beside the sound one is a worse match; it is never called tight.
     match = limit.channel.dimension in HANDS
@@ -44,9 +44,8 @@ def _when(forecast: Forecast, aim: str) -> str:
     return f"it reaches {aim} most likely around {middle}, between {start} and {end}."
 
 
-def _evidence(case: Case, limit: Limit) -> tuple[str, str]:
+def _evidence(case: Case, limit: Limit, *, socks: bool) -> tuple[str, str]:
     count = len({r.on for r in case.readings if r.on <= case.as_of and r.channel.dimension == limit.channel.dimension})
-    socks = [s for s in case.sock_reports if s.on <= case.as_of and (not case.fitted_on or s.on >= case.fitted_on)]
     if not count and not socks:
         return "Nothing has been measured yet; children of this age and sex", "suggest"
     many = _NUMBERS[count] if count < len(_NUMBERS) else str(count)

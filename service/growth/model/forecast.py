@@ -7,8 +7,8 @@ from datetime import date, timedelta
 import numpy as np
 
 from service.anthropometry import Dimension
-from service.growth.model.case import Case, Channel, CurvePoint, Forecast, Limit
-from service.growth.model.evidence import DAYS_IN_YEAR, Evidence, gather, size_and_day
+from service.growth.model.case import Case, Channel, CurvePoint, Forecast, Limit, SockSize
+from service.growth.model.evidence import DAYS_IN_YEAR, Evidence, gather, is_girth, size_and_day
 from service.growth.model.passage import first_passage, quantile, share_by
 from service.growth.model.posterior import PATHS, draw, weigh
 from service.growth.model.priors import PRIORS, Priors
@@ -25,11 +25,15 @@ AHEAD = np.arange(HORIZON_MONTHS + 1) / 12.0
 
 @dataclass(frozen=True, slots=True)
 class Futures:
-    """The paths of one limited size: PATHS x times of log size, from the first reading on; `ahead` starts today."""
+    """The paths of one limited size: PATHS x times of log size, from the first reading on; `ahead` starts today.
+
+    `from_socks` are the sock reports that counted as readings of it.
+    """
 
     channel: Channel
     years_from_today: Floats
     paths: Floats
+    from_socks: tuple[SockSize, ...]
 
     def ahead(self) -> Floats:
         """The part of the paths from today on."""
@@ -43,7 +47,7 @@ def forecast(case: Case, priors: Priors = PRIORS) -> Forecast:
         remarks.append("The sex is not given, so girls' and boys' growth were both allowed for.")
     if not case.limits:
         remarks.append("The socket has no size at which it is tight, so there is no date. Please enter its limits.")
-    if case.sock_reports and not any(x.channel.dimension == Dimension.RESIDUAL_LIMB_GIRTH for x in case.limits):
+    if case.sock_reports and not any(is_girth(limit) for limit in case.limits):
         remarks.append("The sock reports were left out: the socket has no girth at which it is tight.")
     limits = _smallest(case.limits)
     targets = [limit.channel for limit in limits] or _newest_channel(case)
@@ -64,6 +68,7 @@ def forecast(case: Case, priors: Priors = PRIORS) -> Forecast:
         limiting=limiting,
         limiting_probability=probability,
         curve=_curve(case, futures[shown]) if shown else (),
+        from_socks=tuple(size for each in futures.values() for size in each.from_socks),
         warnings=tuple(remarks),
     )
 
@@ -87,6 +92,7 @@ def _newest_channel(case: Case) -> list[Channel]:
 def _futures(
     case: Case, targets: list[Channel], limits: list[Limit], priors: Priors, remarks: list[str]
 ) -> Iterator[Futures]:
+    priors = priors.of_limb(case.limb)
     for family in priors.families:
         mine = [target for target in targets if target.dimension in family.members]
         if not mine:
@@ -104,7 +110,14 @@ def _futures(
         remarks += _doubted(evidence, [mixture.bad_probability(i) for i in range(len(evidence.rows))])
         paths = draw(process, seen, mixture, priors).reshape(PATHS, len(mine), len(years))
         for i, target in enumerate(mine):
-            yield Futures(target, years, paths[:, i])
+            yield Futures(target, years, paths[:, i], tuple(_from_socks(evidence, target)))
+
+
+def _from_socks(evidence: Evidence, of: Channel) -> Iterator[SockSize]:
+    for row in evidence.rows:
+        if row.reading is None and row.channel == of:
+            size = float(np.exp(row.log_size))
+            yield SockSize(row.on, of, size, size * float(row.variance) ** 0.5)
 
 
 def _past(evidence: Evidence, case: Case) -> Floats:

@@ -39,9 +39,8 @@ def passages(case: Case, priors: Priors = PRIORS) -> Passages | None:
     for i, limit in enumerate(limits):
         passed[:, i] = first_passage(AHEAD, futures[limit.channel].ahead(), float(np.log(limit.tight_at_mm)))
     limiting = _limiting(limits, passed)[0] or limits[0]
-    spread = next(
-        family.members[d] for family in priors.families if (d := limiting.channel.dimension) in family.members
-    )
+    families = priors.of_limb(case.limb).families
+    spread = next(family.members[d] for family in families if (d := limiting.channel.dimension) in family.members)
     return Passages(
         due_days=passed.min(axis=1) * DAYS_IN_YEAR,
         limit=limiting,

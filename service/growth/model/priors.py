@@ -8,14 +8,14 @@ serve children who had no part in them.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from service.anthropometry import Dimension, TypicalChild, typical_child
-from service.growth.model.case import Fit, Method
+from service.growth.model.case import Fit, Limb, Method
 
 Floats = NDArray[np.float64]
 
@@ -129,6 +129,19 @@ class Priors:
     sock_mm: dict[Fit, tuple[float, float]] = field(
         default_factory=lambda: {"snug": (0.0, 3.5), "loose": (-4.0, 5.0), "tight": (4.0, 5.0)}
     )
+
+    def of_limb(self, limb: Limb) -> "Priors":
+        """The same for a residual limb that is this part of the arm: the girth of an upper arm grows as one."""
+        if limb == "forearm":
+            return self
+        own, grows_as = Dimension.RESIDUAL_LIMB_GIRTH, Dimension.UPPER_ARM_GIRTH
+        soft = next(family for family in self.families if own in family.members)
+        grown = replace(soft, members=soft.members | {own: soft.members[grows_as]})
+        return replace(
+            self,
+            families=tuple(grown if family is soft else family for family in self.families),
+            typical=lambda dimension, sex: self.typical(grows_as if dimension is own else dimension, sex),
+        )
 
 
 PRIORS = Priors()
