@@ -217,7 +217,7 @@ class ForecastAnswer(View):
                         }
                     ],
                     "warnings": [],
-                    "model": "handspan-growth 1.1",
+                    "model": "handspan-growth 1.2",
                 }
             ]
         }

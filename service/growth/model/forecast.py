@@ -15,7 +15,7 @@ from service.growth.model.priors import PRIORS, Priors
 from service.growth.model.process import Floats, Points, build
 from service.kit.days import full_day
 
-MODEL = "handspan-growth 1.1"
+MODEL = "handspan-growth 1.2"
 HORIZON_MONTHS = 36
 WITHIN_DAYS = (30, 90, 180, 365)
 QUANTILES = (0.1, 0.5, 0.9)
