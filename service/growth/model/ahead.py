@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from service.growth.model.case import Case, Channel
-from service.growth.model.forecast import AHEAD, _futures, _smallest
+from service.growth.model.forecast import AHEAD, draw_futures, smallest_of_each
 from service.growth.model.priors import PRIORS, Priors
 from service.growth.model.process import Floats
 
@@ -28,8 +28,8 @@ class Ahead:
 
 def look_ahead(case: Case, channels: Sequence[Channel], priors: Priors = PRIORS) -> Ahead:
     """Posterior paths of some channels over three years. Deterministic; the same ones whatever a socket's size."""
-    limits = _smallest(case.limits)
+    limits = smallest_of_each(case.limits)
     targets = list(dict.fromkeys([*(limit.channel for limit in limits), *channels]))
     remarks: list[str] = []
-    found = {each.channel: each.ahead() for each in _futures(case, targets, limits, priors, remarks)}
+    found = {each.channel: each.ahead() for each in draw_futures(case, targets, limits, priors, remarks)}
     return Ahead(AHEAD, {channel: np.exp(found[channel]) for channel in channels}, tuple(remarks))

@@ -49,14 +49,14 @@ def forecast(case: Case, priors: Priors = PRIORS) -> Forecast:
         remarks.append("The socket has no size at which it is tight, so there is no date. Please enter its limits.")
     if case.sock_reports and not any(is_girth(limit) for limit in case.limits):
         remarks.append("The sock reports were left out: the socket has no girth at which it is tight.")
-    limits = _smallest(case.limits)
+    limits = smallest_of_each(case.limits)
     targets = [limit.channel for limit in limits] or _newest_channel(case)
-    futures = {f.channel: f for f in _futures(case, targets, limits, priors, remarks)}
+    futures = {f.channel: f for f in draw_futures(case, targets, limits, priors, remarks)}
     passed = np.full((PATHS, max(len(limits), 1)), np.inf)
     for i, limit in enumerate(limits):
         passed[:, i] = first_passage(AHEAD, futures[limit.channel].ahead(), float(np.log(limit.tight_at_mm)))
     first = passed.min(axis=1)
-    limiting, probability = _limiting(limits, passed)
+    limiting, probability = first_reached(limits, passed)
     shown = limiting.channel if limiting else next(iter(futures), None)
     p10, p50, p90 = (_date(case, quantile(first, p)) for p in QUANTILES)
     return Forecast(
@@ -73,7 +73,7 @@ def forecast(case: Case, priors: Priors = PRIORS) -> Forecast:
     )
 
 
-def _smallest(limits: tuple[Limit, ...]) -> list[Limit]:
+def smallest_of_each(limits: tuple[Limit, ...]) -> list[Limit]:
     """One limit a channel, in the order given: were the order the limits' own, moving one would move the paths."""
     smallest: dict[Channel, Limit] = {}
     for limit in limits:
@@ -89,7 +89,7 @@ def _newest_channel(case: Case) -> list[Channel]:
     return [newest.channel]
 
 
-def _futures(
+def draw_futures(
     case: Case, targets: list[Channel], limits: list[Limit], priors: Priors, remarks: list[str]
 ) -> Iterator[Futures]:
     priors = priors.of_limb(case.limb)
@@ -139,7 +139,7 @@ def _doubted(evidence: Evidence, bad: list[float]) -> Iterator[str]:
             yield f"The {what} does not fit {others} and counts little: {again} again."
 
 
-def _limiting(limits: list[Limit], passed: Floats) -> tuple[Limit | None, float]:
+def first_reached(limits: list[Limit], passed: Floats) -> tuple[Limit | None, float]:
     """The limit most often reached first, and its share of the futures in which one is; if none is, the first limit."""
     reached = np.isfinite(passed).any(axis=1)
     if not limits:

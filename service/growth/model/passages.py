@@ -6,7 +6,7 @@ import numpy as np
 
 from service.growth.model.case import Case, Limit
 from service.growth.model.evidence import DAYS_IN_YEAR
-from service.growth.model.forecast import AHEAD, _futures, _limiting, _smallest
+from service.growth.model.forecast import AHEAD, draw_futures, first_reached, smallest_of_each
 from service.growth.model.passage import first_passage
 from service.growth.model.posterior import PATHS
 from service.growth.model.priors import PRIORS, Priors
@@ -31,14 +31,16 @@ class Passages:
 
 def passages(case: Case, priors: Priors = PRIORS) -> Passages | None:
     """The paths behind `forecast(case)`: the same ones. None when the socket has no limit, and so no date."""
-    limits = _smallest(case.limits)
+    limits = smallest_of_each(case.limits)
     if not limits:
         return None
-    futures = {each.channel: each for each in _futures(case, [limit.channel for limit in limits], limits, priors, [])}
+    futures = {
+        each.channel: each for each in draw_futures(case, [limit.channel for limit in limits], limits, priors, [])
+    }
     passed = np.empty((PATHS, len(limits)))
     for i, limit in enumerate(limits):
         passed[:, i] = first_passage(AHEAD, futures[limit.channel].ahead(), float(np.log(limit.tight_at_mm)))
-    limiting = _limiting(limits, passed)[0] or limits[0]
+    limiting = first_reached(limits, passed)[0] or limits[0]
     families = priors.of_limb(case.limb).families
     spread = next(family.members[d] for family in families if (d := limiting.channel.dimension) in family.members)
     return Passages(
