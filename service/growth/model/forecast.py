@@ -92,6 +92,7 @@ def _newest_channel(case: Case) -> list[Channel]:
 def draw_futures(
     case: Case, targets: list[Channel], limits: list[Limit], priors: Priors, remarks: list[str]
 ) -> Iterator[Futures]:
+    """Paths of each target, drawn family by family; `remarks` gathers what a person should know of the evidence."""
     priors = priors.of_limb(case.limb)
     for family in priors.families:
         mine = [target for target in targets if target.dimension in family.members]
