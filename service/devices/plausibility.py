@@ -21,6 +21,9 @@ from service.measurements.rules import Given, Known, Method, Person, Place
 # A limit so much below the limb, as a share of it, may still be the tape's doing; and so may a few millimetres.
 _TAPE_SHARE, _TAPE_MM = 0.05, 3.0
 
+# A level so many times nearer to the landmark, or farther from it, than any that was measured.
+_LEVELS_APART = 3
+
 # Growth room, as a share of the limb: sockets are made with a few per cent, thick socks and a liner take more.
 _MOST_ROOM = 0.40
 
@@ -51,9 +54,12 @@ class LimitJudge:
 
     def _about_the_level(self, place: Place) -> Iterator[str]:
         measured = [each.place for each in self.known if _counted_alike(each.place, place)]
-        if place.level_mm is None or not measured or any(each.near(place) for each in measured):
-            return
         levels = sorted({each.level_mm for each in measured if each.level_mm is not None})
+        if place.level_mm is None or not levels:
+            return
+        # A socket has limits where nobody measured; a level far off all that were is a slip, such as 3 for 30.
+        if levels[0] / _LEVELS_APART <= place.level_mm <= levels[-1] * _LEVELS_APART:
+            return
         yield (
             f"The {place.facts.label} was never measured at {place.level_mm:g} mm, only at "
             f"{' and '.join(f'{level:g} mm' for level in levels)}. Look at the level once more."

@@ -64,7 +64,7 @@ def test_a_size_that_no_limb_has_is_refused_with_the_likely_slip(case: Case, typ
         ({**AT_30, "level_mm": 3, "tight_at_mm": 150}, "level_mm", "never measured at 3 mm, only at 30 mm"),
         ({"dimension": "epicondylar_breadth", "tight_at_mm": 110}, "tight_at_mm", "usual at 8 years"),
     ],
-    ids=["smaller than the limb", "far larger", "another level", "far from the reference"],
+    ids=["smaller than the limb", "far larger", "a level far off", "far from the reference"],
 )
 def test_a_surprising_limit_is_stored_only_when_confirmed(
     case: Case, limit: dict[str, Any], field: str, said: str
@@ -88,10 +88,19 @@ def test_a_surprising_limit_is_stored_only_when_confirmed(
         ({**AT_30, "tight_at_mm": 135}, "2026-03-02"),
         ({**AT_30, "tight_at_mm": 190}, "2026-03-02"),
         ({**AT_30, "level_mm": 34, "tight_at_mm": 150}, "2026-03-02"),
+        ({**AT_30, "level_mm": 80, "tight_at_mm": 150}, "2026-03-02"),
         ({**AT_30, "tight_at_mm": 130}, "2024-03-02"),
         (LENGTH, "2026-03-02"),
     ],
-    ids=["as made", "as the tape errs", "roomy", "a level close by", "two years before the reading", "unmeasured"],
+    ids=[
+        "as made",
+        "as the tape errs",
+        "roomy",
+        "a level close by",
+        "a level of the socket alone",
+        "two years before the reading",
+        "unmeasured",
+    ],
 )
 def test_an_ordinary_limit_is_not_doubted(case: Case, limit: dict[str, Any], fitted_on: str) -> None:
     answer = case.send(limit, fitted_on)
