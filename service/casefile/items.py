@@ -27,7 +27,7 @@ from service.devices.tables import DeviceRow, SocketRow
 from service.growth.rules import ForecastState, state_of, why_no_forecast
 from service.growth.tables import ForecastRow
 from service.kit.clock import age_on
-from service.kit.jobs import JobRow, JobState
+from service.kit.jobs import JobState, unfinished
 from service.measurements.tables import MeasurementRow
 from service.recipients.followups import FORECAST_REFRESH
 from service.recipients.rules import Responsibility, birthday, still_needed
@@ -109,12 +109,12 @@ def _sockets(work: Work, sockets: list[int]) -> Details:
         .join(SiteRow, SiteRow.id == RecipientRow.site_id)
         .where(SocketRow.id.in_(sockets)),
     )
-    unfinished = _unfinished(work, {each["recipient"] for each in found.values()})
+    jobs_of = unfinished(work.session, FORECAST_REFRESH, {each["recipient"] for each in found.values()})
     signed = signs(work, sockets)
     for socket, each in found.items():
         when = (each["p10"], each["p50"], each["p90"])
         each["due"] = None if each["as_of"] is None else dict(zip(("p10", "p50", "p90"), when, strict=True))
-        jobs = unfinished[each["recipient"]]
+        jobs = jobs_of[each["recipient"]]
         each["state"] = state_of(
             as_of=each["as_of"],
             today=work.today,
@@ -135,15 +135,6 @@ def _why_tight(sign: Sign) -> str:
     if sign.place is None or sign.size_mm is None or sign.tight_at_mm is None:
         return why_reported(sign.on)
     return why_read(sign.on, sign.place, sign.size_mm, sign.tight_at_mm)
-
-
-def _unfinished(work: Work, recipients: set[int]) -> defaultdict[int | None, set[JobState]]:
-    states: defaultdict[int | None, set[JobState]] = defaultdict(set)
-    unfinished = (JobRow.kind == FORECAST_REFRESH, JobRow.state != JobState.DONE)
-    statement = sa.select(JobRow.subject_id, JobRow.state).where(*unfinished, JobRow.subject_id.in_(recipients))
-    for recipient, state in work.session.execute(statement):
-        states[recipient].add(state)
-    return states
 
 
 def _overdue(work: Work, recipients: list[int], people: Details) -> Details:

@@ -24,7 +24,7 @@ from service.growth.rules import ForecastState, state_of, why_no_forecast
 from service.growth.stored import PastCase, SocketCase, StoredForecast
 from service.growth.tables import ForecastRow
 from service.kit.db import plus_days
-from service.kit.jobs import JobRow, JobState
+from service.kit.jobs import JobState, unfinished
 from service.kit.paging import Listing
 from service.measurements.queries import readings_for
 from service.recipients.followups import FORECAST_REFRESH
@@ -47,13 +47,7 @@ def forecasts(work: Work, case_number: str) -> list[StoredForecast]:
         ForecastRow.socket_id.in_([each.socket for each in worn]), ForecastRow.is_newest
     )
     newest = {row["socket_id"]: row for row in work.session.execute(statement).mappings()}
-    jobs = set(
-        work.session.scalars(
-            sa.select(JobRow.state).where(
-                JobRow.kind == FORECAST_REFRESH, JobRow.subject_id == seen.id, JobRow.state != JobState.DONE
-            )
-        )
-    )
+    jobs = unfinished(work.session, FORECAST_REFRESH, [seen.id])[seen.id]
     found = []
     for each in worn:
         of_socket = {"device": each.device, "socket": each.socket, "purpose": each.purpose, "side": each.side}

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import enum
 import secrets
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
@@ -183,7 +184,14 @@ def forget_finished(session: Session, before: datetime) -> None:
     session.execute(sa.delete(JobRow).where(JobRow.state == JobState.DONE, JobRow.finished_at < before))
 
 
-def is_waiting(kind: str, subject: sa.ColumnElement[int]) -> sa.ColumnElement[bool]:
-    """SQL: whether work of a kind on a subject is not finished yet, so what it will change is out of date."""
-    unfinished = JobRow.state.in_([JobState.QUEUED, JobState.RUNNING, JobState.FAILED])
-    return sa.exists().where(JobRow.kind == kind, JobRow.subject_id == subject, unfinished)
+def unfinished(session: Session, kind: str, subjects: Collection[int]) -> dict[int | None, set[JobState]]:
+    """The states of work of a kind that is not done yet, by subject: what it will change is out of date."""
+    states: dict[int | None, set[JobState]] = {subject: set() for subject in subjects}
+    rows = session.execute(
+        sa.select(JobRow.subject_id, JobRow.state).where(
+            JobRow.kind == kind, JobRow.state != JobState.DONE, JobRow.subject_id.in_(subjects)
+        )
+    )
+    for subject, state in rows:
+        states[subject].add(state)
+    return states

@@ -13,7 +13,7 @@ from service import worker
 from service.access.work import Work
 from service.audit.actions import note
 from service.audit.tables import AuditRow
-from service.kit.jobs import LEASE, MOST_ATTEMPTS, JobRow, JobState, claim, enqueue, fail, finish, is_waiting
+from service.kit.jobs import LEASE, MOST_ATTEMPTS, JobRow, JobState, claim, enqueue, fail, finish, unfinished
 from tests.conftest import Register
 
 KIND = "test.note"
@@ -56,7 +56,7 @@ def job(register: Register) -> JobRow:
 
 def waits(register: Register, number: int = 1) -> bool:
     with register.db.reading() as session:
-        return bool(session.scalar(sa.select(is_waiting(KIND, sa.literal(number)))))
+        return bool(unfinished(session, KIND, [number])[number])
 
 
 def test_work_asked_for_twice_is_done_once(register: Register) -> None:
