@@ -26,6 +26,7 @@ from service.growth import api as growth_api
 from service.growth import pages as growth_pages
 from service.kit.clock import Clock, clock_in
 from service.kit.db import Database
+from service.kit.files import Files
 from service.measurements import api as measurements_api
 from service.measurements import pages as measurements_pages
 from service.recipients import api as recipients_api
@@ -39,6 +40,9 @@ from service.web.edge import Frame
 from service.web.headers import SafeHeaders
 from service.web.limits import BoundedRequest
 from service.worker import run_until
+
+FILES_AT = ("/versions", "/shapes")
+"""How the addresses end to which files are sent."""
 
 API = (recipients_api, measurements_api, devices_api, growth_api, sizing_api, casefile_api, accounts_api)
 # The case file comes last: its /recipients/{case_number} would take /recipients/new for a case.
@@ -68,7 +72,12 @@ def create_app(settings: Settings, *, db: Database | None = None, clock: Clock |
         middleware=[
             Middleware(SafeHeaders),
             Middleware(SameOriginOnly, base_url=settings.base_url),
-            Middleware(BoundedRequest, largest=settings.largest_body_bytes),
+            Middleware(
+                BoundedRequest,
+                largest=settings.largest_body_bytes,
+                largest_file=settings.largest_file_bytes,
+                files_at=FILES_AT,
+            ),
         ],
     )
     app.state.frame = Frame(
@@ -77,6 +86,7 @@ def create_app(settings: Settings, *, db: Database | None = None, clock: Clock |
         clock or clock_in(settings.zone),
         identify,
         note_reads,
+        Files(settings.files),
     )
 
     api = APIRouter(prefix="/api/v1", responses=problems.PROBLEM_RESPONSES)

@@ -16,7 +16,10 @@ SHORTEST_SECRET = 32
 
 
 class Settings(BaseSettings):
-    """What an operator may set. `DATA` is a folder; the database lies in it unless `DATABASE_URL` says otherwise."""
+    """What an operator may set.
+
+    `DATA` is a folder; database and files lie in it unless `DATABASE_URL` and `FILES_URL` say otherwise.
+    """
 
     model_config = SettingsConfigDict(env_prefix="HANDSPAN_", frozen=True)
 
@@ -29,6 +32,8 @@ class Settings(BaseSettings):
     time_zone: str = "UTC"
     session_days: int = Field(default=7, ge=1, le=90)
     largest_body_bytes: int = Field(default=2_000_000, ge=10_000)
+    files_url: str | None = None
+    largest_file_bytes: int = Field(default=60_000_000, ge=100_000)
 
     @property
     def database(self) -> str:
@@ -41,6 +46,11 @@ class Settings(BaseSettings):
         if not self.database_url.startswith(("sqlite:", "postgresql+psycopg:")):
             raise Misconfigured("HANDSPAN_DATABASE_URL must begin with postgresql:// or sqlite:///.")
         return self.database_url
+
+    @property
+    def files(self) -> str:
+        """Where files are kept: a folder, or an address such as `s3://bucket/folder`."""
+        return self.files_url or str((self.data / "files").resolve())
 
     @property
     def zone(self) -> ZoneInfo:

@@ -6,10 +6,11 @@ from datetime import date
 from typing import Literal
 
 from service.anthropometry import Dimension
+from service.geometry import printing
 from service.growth.schemas import Due
 from service.kit.schema import View
 from service.recipients.rules import Side
-from service.sizing.model import fit, printing, shape
+from service.sizing.model import fit, shape
 from service.sizing.rules import Axis
 
 

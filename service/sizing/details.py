@@ -7,6 +7,15 @@ from datetime import date, timedelta
 import numpy as np
 
 from service.anthropometry import SAME_LEVEL_MM
+from service.geometry.printing import (
+    Feature,
+    Solid,
+    comes_out,
+    filament_g_per_m,
+    fits_printer,
+    passes,
+    wall_is_too_thin,
+)
 from service.growth.model.case import Channel
 from service.growth.schemas import Due
 from service.sizing import telling
@@ -22,15 +31,6 @@ from service.sizing.answers import (
 from service.sizing.comparing import Limb, Spot, Trial, hand_channels, lengths
 from service.sizing.model.fit import NEAR_MM, inside_at
 from service.sizing.model.hand import looks_small_from_mm, printed_mm
-from service.sizing.model.printing import (
-    Feature,
-    Solid,
-    comes_out,
-    filament_g_per_m,
-    fits_printer,
-    passes,
-    wall_is_too_thin,
-)
 from service.sizing.model.shape import likeness, verdict
 from service.sizing.model.wear import Floats, quantiles, until
 from service.sizing.rules import FAR_FROM_BASE

@@ -10,11 +10,11 @@ from typing import Annotated, Self
 from pydantic import ConfigDict, Field, model_validator
 
 from service.anthropometry import Dimension
+from service.geometry.printing import Kind
 from service.growth.model.case import Side
 from service.growth.schemas import ForecastCase, Ply, check_size
 from service.kit.schema import Command
 from service.recipients.schemas import NO_CHOICE
-from service.sizing.model.printing import Kind
 from service.sizing.model.socks import MOST_SOCK_MM, MOST_WORN
 from service.sizing.rules import GIRTHS, LONGEST_LEAD_DAYS, LONGEST_MONTHS, OTHER_INSIDE_SIZES, Axis
 

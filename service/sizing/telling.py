@@ -8,9 +8,9 @@ from datetime import date
 from typing import Literal
 
 from service.anthropometry import CATALOGUE, Dimension
+from service.geometry.printing import DRILLED, PRINT_ERROR_MM, Feature, comes_out, passes, scale_that_passes
 from service.growth.schemas import Due
 from service.sizing.answers import MonthsOut, Option, Scales, SoundHand
-from service.sizing.model.printing import DRILLED, PRINT_ERROR_MM, Feature, comes_out, passes, scale_that_passes
 from service.sizing.model.shape import MOST_RESCALES, Likeness
 
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six")

@@ -24,6 +24,7 @@ from service.access.credential import Credential
 from service.access.work import Work
 from service.kit.clock import Clock
 from service.kit.db import Database
+from service.kit.files import Files
 from service.settings import Settings
 from service.web.idempotency import earlier_answer, keep_answer
 from service.web.limits import fingerprint
@@ -42,6 +43,7 @@ class Frame:
     clock: Clock
     identify: Callable[[Session, Credential, datetime], Actor]
     note_reads: Callable[[Work, set[int]], None]
+    files: Files
 
     def who(self, request: Request) -> Actor:
         """Who sent a request: asked when it was refused before its route could find out."""

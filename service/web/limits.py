@@ -15,12 +15,15 @@ UNSAFE = frozenset({"POST", "PUT", "PATCH", "DELETE"})
 class BoundedRequest:
     """Refuses an address with a NUL in it, and a body over the limit before it is read whole; hashes what passes.
 
-    A declared length is refused at once; an undeclared one is counted as it streams in.
+    A declared length is refused at once; an undeclared one is counted as it streams in. Where files are sent, which is
+    where the address ends as `files_at` says, the limit is that of a file.
     """
 
-    def __init__(self, app: ASGIApp, *, largest: int) -> None:
+    def __init__(self, app: ASGIApp, *, largest: int, largest_file: int, files_at: tuple[str, ...]) -> None:
         self.app = app
         self.largest = largest
+        self.largest_file = largest_file
+        self.files_at = files_at
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Count, hash, and refuse."""
@@ -31,9 +34,10 @@ class BoundedRequest:
         if scope["type"] != "http" or scope["method"] not in UNSAFE:
             await self.app(scope, receive, send)
             return
+        largest = self.largest_file if scope["path"].endswith(self.files_at) else self.largest
         declared = dict(scope["headers"]).get(b"content-length", b"0")
-        if declared.isdigit() and int(declared) > self.largest:
-            await self._refuse(scope, receive, send)
+        if declared.isdigit() and int(declared) > largest:
+            await self._refuse(scope, receive, send, largest)
             return
 
         digest = hashlib.sha256()
@@ -45,8 +49,8 @@ class BoundedRequest:
                 return
             chunk = message.get("body", b"")
             size, more = size + len(chunk), message.get("more_body", False)
-            if size > self.largest:
-                await self._refuse(scope, receive, send)
+            if size > largest:
+                await self._refuse(scope, receive, send, largest)
                 return
             digest.update(chunk)
             body.append(chunk)
@@ -59,8 +63,8 @@ class BoundedRequest:
 
         await self.app(scope, replay, send)
 
-    async def _refuse(self, scope: Scope, receive: Receive, send: Send) -> None:
-        megabytes = self.largest / 1_000_000
+    async def _refuse(self, scope: Scope, receive: Receive, send: Send, largest: int) -> None:
+        megabytes = largest / 1_000_000
         detail = f"This request is larger than {megabytes:g} MB, so it was not read. Send it in smaller parts."
         await plain_problem(scope, 413, "Too large", detail)(scope, receive, send)
 

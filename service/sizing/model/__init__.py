@@ -8,6 +8,6 @@ of a breadth. The socket fits on day one, with a set of socks, if at every place
 
 which bounds a from both sides for each set of socks (`fit.py`). The socket is outgrown when the bare limb and the
 liner reach the inside anywhere: first passage over the forecast's paths (`wear.py`). A limb that is no scaled copy of
-the base any more, beyond what the tape cannot tell, needs a new shape (`shape.py`). `printing.py` says what scaling
-does to what is printed, `hand.py` sizes a hand by the sound one.
+the base any more, beyond what the tape cannot tell, needs a new shape (`shape.py`). `hand.py` sizes a hand by
+the sound one.
 """
