@@ -27,6 +27,8 @@ from service.growth import pages as growth_pages
 from service.kit.clock import Clock, clock_in
 from service.kit.db import Database
 from service.kit.files import Files
+from service.lots import api as lots_api
+from service.lots import pages as lots_pages
 from service.measurements import api as measurements_api
 from service.measurements import pages as measurements_pages
 from service.recipients import api as recipients_api
@@ -44,7 +46,7 @@ from service.worker import run_until
 FILES_AT = ("/versions", "/shapes")
 """How the addresses end to which files are sent."""
 
-API = (recipients_api, measurements_api, devices_api, growth_api, sizing_api, casefile_api, accounts_api)
+API = (recipients_api, measurements_api, devices_api, growth_api, sizing_api, casefile_api, accounts_api, lots_api)
 # The case file comes last: its /recipients/{case_number} would take /recipients/new for a case.
 PAGES = (
     recipients_pages,
@@ -54,6 +56,7 @@ PAGES = (
     growth_pages,
     sizing_pages,
     accounts_pages,
+    lots_pages,
     casefile_pages,
 )
 

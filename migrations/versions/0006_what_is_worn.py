@@ -67,6 +67,7 @@ def upgrade() -> None:
         sa.Column("skin_contact", sa.Boolean(), nullable=True),
         sa.Column("safety_note", sa.String(), nullable=False),
         sa.Column("note", sa.String(), nullable=False),
+        sa.Column("search_words", sa.String(), nullable=False),
         sa.Column("state", sa.String(length=40), nullable=False),
         sa.Column("state_why", sa.String(), nullable=False),
         sa.Column("state_since", sa.Date(), nullable=False),
@@ -225,6 +226,15 @@ def upgrade() -> None:
     with op.batch_alter_table("socket_parts", schema=None) as batch_op:
         batch_op.create_index(batch_op.f("ix_socket_parts_part_id"), ["part_id"], unique=False)
 
+    with op.batch_alter_table("audit_entries", schema=None) as batch_op:
+        batch_op.create_index(
+            "ix_audit_entries_subject_subject_id",
+            ["subject", "subject_id"],
+            unique=False,
+            sqlite_where=sa.text("recipient_id IS NULL"),
+            postgresql_where=sa.text("recipient_id IS NULL"),
+        )
+
     if op.get_bind().dialect.name == "sqlite":
         for name, (act, when, said) in REFUSALS.items():
             op.execute(
@@ -244,6 +254,13 @@ def upgrade() -> None:
 
 
 def downgrade() -> None:
+    with op.batch_alter_table("audit_entries", schema=None) as batch_op:
+        batch_op.drop_index(
+            "ix_audit_entries_subject_subject_id",
+            sqlite_where=sa.text("recipient_id IS NULL"),
+            postgresql_where=sa.text("recipient_id IS NULL"),
+        )
+
     with op.batch_alter_table("socket_parts", schema=None) as batch_op:
         batch_op.drop_index(batch_op.f("ix_socket_parts_part_id"))
 

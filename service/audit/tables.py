@@ -15,7 +15,17 @@ class AuditRow(Base):
     """One act. Ids are kept without foreign keys: the trail outlives what it speaks of."""
 
     __tablename__ = "audit_entries"
-    __table_args__ = (sa.Index("ix_audit_entries_recipient_id_id", "recipient_id", "id"),)
+    __table_args__ = (
+        sa.Index("ix_audit_entries_recipient_id_id", "recipient_id", "id"),
+        # The history of what belongs to no case: a lot, a design.
+        sa.Index(
+            "ix_audit_entries_subject_subject_id",
+            "subject",
+            "subject_id",
+            sqlite_where=sa.text("recipient_id IS NULL"),
+            postgresql_where=sa.text("recipient_id IS NULL"),
+        ),
+    )
 
     id: Mapped[int] = mapped_column(primary_key=True)
     at: Mapped[datetime]

@@ -12,7 +12,10 @@ from service.lots.rules import LotKind, LotState, LotUnit
 
 
 class LotRow(Base):
-    """A spool or a batch. `what` is what it is in plain words: "PETG 1.75 mm", "geared motor 6 V"."""
+    """A spool or a batch. `what` is what it is in plain words: "PETG 1.75 mm", "geared motor 6 V".
+
+    `search_words` is what it is called by and made of, folded (`rules.search_words`).
+    """
 
     __tablename__ = "lots"
     __table_args__ = (sa.UniqueConstraint("site_id", "maker", "what", "colour", "batch"),)
@@ -32,6 +35,7 @@ class LotRow(Base):
     skin_contact: Mapped[bool | None]
     safety_note: Mapped[str] = mapped_column(default="")
     note: Mapped[str] = mapped_column(default="")
+    search_words: Mapped[str] = mapped_column(default="")
     state: Mapped[LotState] = mapped_column(word(LotState), default=LotState.IN_USE)
     state_why: Mapped[str] = mapped_column(default="")
     state_since: Mapped[date]
