@@ -94,6 +94,28 @@ def scale_that_passes(feature: Feature) -> float:
     return feature.needed_mm / feature.nominal_mm
 
 
+def feature_sentence(feature: Feature, scale: float) -> str:
+    """What comes out of a fixed feature, and what to do."""
+    name = feature.kind.replace("_", " ")
+    out = comes_out(feature, scale)
+    came = f"The {name} of {feature.nominal_mm:g} mm comes out at {out:.2f} mm"
+    if not passes(feature, scale):
+        remedy = (
+            f"drill or ream it to {feature.needed_mm:.2f} mm"
+            if feature.kind in DRILLED
+            else f"change the file so that it stays {feature.needed_mm:.2f} mm"
+        )
+        enough = scale_that_passes(feature)
+        return f"{came}, and {feature.needed_mm:.2f} mm are needed: {remedy}, or print at {enough:.3f} or more."
+    if feature.kind != "tendon_channel" and out - feature.needed_mm > PRINT_ERROR_MM:
+        spare = out - feature.needed_mm
+        stays = f"change the file so that it stays {feature.needed_mm:.2f} mm"
+        return f"{came}, {spare:.2f} mm more than needed: it will be loose. Line it, or {stays}."
+    if out - feature.needed_mm < PRINT_ERROR_MM:
+        return f"{came}: what goes in still does, if the printer is true. Try it before the socket is fitted."
+    return f"{came}: what goes in still does."
+
+
 def wall_is_too_thin(wall_mm: float, nozzle_mm: float) -> bool:
     """Whether a wall, as scaled, is thinner than a printer can make whole."""
     return wall_mm < NOZZLES_A_WALL * nozzle_mm

@@ -11,6 +11,7 @@ from service.geometry.printing import (
     Feature,
     Solid,
     comes_out,
+    feature_sentence,
     filament_g_per_m,
     fits_printer,
     passes,
@@ -89,7 +90,7 @@ def features(asked: AskSize, trial: Trial) -> list[FeatureOut]:
                 comes_out_mm=round(comes_out(feature, scale), 3),
                 needed_mm=round(feature.needed_mm, 3),
                 passes=passes(feature, scale),
-                sentence=telling.feature_sentence(feature, scale),
+                sentence=feature_sentence(feature, scale),
             )
         )
     return found
