@@ -40,6 +40,7 @@ def upgrade() -> None:
         "part_designs",
         sa.Column("id", sa.Integer(), nullable=False),
         sa.Column("name", sa.String(), nullable=False),
+        sa.Column("search_name", sa.String(), nullable=False),
         sa.Column("kind", sa.String(length=40), nullable=False),
         sa.Column("digit", sa.String(length=40), nullable=True),
         sa.Column("side", sa.String(length=40), nullable=True),
@@ -48,7 +49,7 @@ def upgrade() -> None:
         sa.Column("created_at", sa.DateTime(timezone=True), nullable=False),
         sa.Column("created_by", sa.String(), nullable=False),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_part_designs")),
-        sa.UniqueConstraint("name", name=op.f("uq_part_designs_name")),
+        sa.UniqueConstraint("search_name", name=op.f("uq_part_designs_search_name")),
     )
     op.create_table(
         "lots",
@@ -197,6 +198,8 @@ def upgrade() -> None:
         sa.Column("until", sa.Date(), nullable=True),
         sa.Column("came_off", sa.String(length=40), nullable=True),
         sa.Column("note", sa.String(), nullable=False),
+        sa.Column("doubts", sa.JSON(), nullable=False),
+        sa.Column("end_note", sa.String(), nullable=False),
         sa.Column("ended_by", sa.String(), nullable=True),
         sa.Column("recorded_at", sa.DateTime(timezone=True), nullable=False),
         sa.Column("recorded_by", sa.String(), nullable=False),

@@ -15,12 +15,16 @@ from service.recipients.rules import Side
 
 
 class DesignRow(Base):
-    """Something that can be printed, in versions; `interface` is what new versions mate with unless they say."""
+    """Something that can be printed, in versions; `interface` is what new versions mate with unless they say.
+
+    `search_name` is the name as it is searched for: two that differ by a capital letter would be taken for one another.
+    """
 
     __tablename__ = "part_designs"
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    name: Mapped[str] = mapped_column(unique=True)
+    name: Mapped[str]
+    search_name: Mapped[str] = mapped_column(unique=True)
     kind: Mapped[PartKind] = mapped_column(word(PartKind))
     digit: Mapped[Digit | None] = mapped_column(word(Digit))
     side: Mapped[Side | None] = mapped_column(word(Side))
