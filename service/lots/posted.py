@@ -36,7 +36,9 @@ def typed_like(lot: LotView) -> dict[str, str]:
 
 def _fields(lot: LotView, names: tuple[str, ...]) -> dict[str, str]:
     said = {name: getattr(lot, name) for name in names}
-    fields = {name: f"{value:g}" if isinstance(value, float) else str(value) for name, value in said.items() if value}
+    fields = {
+        name: f"{value:.10g}" if isinstance(value, float) else str(value) for name, value in said.items() if value
+    }
     for name in ("latex_free", "skin_contact"):
         fields[name] = {True: "yes", False: "no", None: "not known"}[getattr(lot, name)]
     return fields

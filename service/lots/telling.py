@@ -51,4 +51,4 @@ def _said(value: object) -> str:
         return "not known"
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return f"{value:g}" if isinstance(value, float | int) else f"“{value}”" if value else "empty"
+    return f"{value:.10g}" if isinstance(value, float | int) else f"“{value}”" if value else "empty"
