@@ -5,7 +5,7 @@ the growth forecast are both judged against it. Lengths and girths are millimetr
 years from birth.
 """
 
-from service.anthropometry.dimensions import CATALOGUE, SAME_LEVEL_MM, Dimension, DimensionFacts
+from service.anthropometry.dimensions import CATALOGUE, SAME_LEVEL_MM, Dimension, DimensionFacts, short_landmark
 from service.anthropometry.reference import Curve, Sex, largest_believable_growth, reference
 from service.anthropometry.typical import TypicalChild, typical_child
 from service.anthropometry.units import parse_size
@@ -21,5 +21,6 @@ __all__ = [
     "largest_believable_growth",
     "parse_size",
     "reference",
+    "short_landmark",
     "typical_child",
 ]

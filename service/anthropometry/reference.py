@@ -38,6 +38,12 @@ BORROWED = {
     Dimension.EPICONDYLAR_BREADTH: Borrowed(Dimension.HAND_BREADTH, 0.8, 0.08),
 }
 
+# A residual limb that ends at the elbow or above is an upper arm. Half of one, again, which is about 1.3 forearms long.
+BORROWED_ABOVE_ELBOW = {
+    Dimension.RESIDUAL_LIMB_GIRTH: Borrowed(Dimension.UPPER_ARM_GIRTH, 1.0, 0.15),
+    Dimension.RESIDUAL_LIMB_LENGTH: Borrowed(Dimension.FOREARM_LENGTH, 0.65, 0.5),
+}
+
 # Past the tables, at this age, people have filled out: soft dimensions vary more than at twenty. An allowance.
 MATURE = 40.0
 MATURE_LOG_SD = {Dimension.WEIGHT: 0.22, Dimension.FOREARM_GIRTH: 0.10, Dimension.UPPER_ARM_GIRTH: 0.14}
@@ -69,10 +75,14 @@ class Curve:
 
 
 @cache
-def reference(dimension: Dimension, sex: Sex) -> Curve:
-    """The reference curve of a dimension. "unspecified" mixes both sexes and is wider for it."""
-    if dimension in BORROWED:
-        borrowed = BORROWED[dimension]
+def reference(dimension: Dimension, sex: Sex, *, above_elbow: bool = False) -> Curve:
+    """The reference curve of a dimension. "unspecified" mixes both sexes and is wider for it.
+
+    `above_elbow` is of a residual limb that ends at the elbow or above, and makes no difference to other dimensions.
+    """
+    lenders = BORROWED | BORROWED_ABOVE_ELBOW if above_elbow else BORROWED
+    if dimension in lenders:
+        borrowed = lenders[dimension]
         lender = reference(borrowed.table, sex)
         return Curve(
             lender.ages,
@@ -112,15 +122,19 @@ _UNUSUAL_LENGTH = 0.03
 _TEMPO_YEARS = 2.0
 
 
-def largest_believable_growth(dimension: Dimension, age_years: float, days: float) -> float:
+def largest_believable_growth(
+    dimension: Dimension, age_years: float, days: float, *, above_elbow: bool = False
+) -> float:
     """Log growth over `days` from `age_years` on that practically no child exceeds; 0.10 is about ten per cent.
 
     The steepest median growth within two years of age (a child may be early or late), half as much again, plus an
-    allowance that grows with the square root of time. Measurement error is not in it: add the tape's own.
+    allowance that grows with the square root of time. Measurement error is not in it: add the tape's own. `above_elbow`
+    as for `reference`.
     """
     years = max(days, 0.0) / 365.25
     ages = np.linspace(max(age_years - _TEMPO_YEARS, age_years / 2), age_years + years + _TEMPO_YEARS, 40)
     sexes: tuple[Sex, ...] = ("female", "male")
-    steepest = max(float(np.max(np.gradient(reference(dimension, sex).log_median(ages), ages))) for sex in sexes)
+    curves = (reference(dimension, sex, above_elbow=above_elbow) for sex in sexes)
+    steepest = max(float(np.max(np.gradient(curve.log_median(ages), ages))) for curve in curves)
     unusual = _UNUSUAL_IN_A_YEAR.get(dimension, _UNUSUAL_LENGTH)
     return 1.5 * max(steepest, 0.0) * years + unusual * float(np.sqrt(years))

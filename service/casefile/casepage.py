@@ -34,10 +34,13 @@ class Worn:
         return (self.forecast.already or 0.0) >= PROBABLY
 
 
-def case_context(case: CaseFile, today: date, before: date | None) -> dict[str, Any]:
-    """The names that `casefile/case.html` uses; `before` asks for the history older than a day."""
+def case_context(case: CaseFile, today: date, before: date | None, *, may_correct: bool) -> dict[str, Any]:
+    """The names that `casefile/case.html` uses; `before` asks for the history older than a day.
+
+    `may_correct` says whether whoever reads it may correct measurements.
+    """
     worn = sorted(_worn(case, today), key=_pressing)
-    events, older = until(history(case), before, HISTORY_LENGTH)
+    events, older = until(history(case, may_correct=may_correct), before, HISTORY_LENGTH)
     last = _last_measured(case)
     routine = last and last + measure_every(case.person.birth_date, today)
     asking = [each.forecast for each in worn if each.forecast.state is ForecastState.CURRENT]

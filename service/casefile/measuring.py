@@ -11,7 +11,7 @@ from service.access.work import Work
 from service.devices.queries import worn_sockets
 from service.measurements import actions, queries
 from service.measurements import form as measuring
-from service.measurements.rules import Person, Place
+from service.measurements.rules import Person, Place, why_unheeded
 from service.measurements.schemas import AddMeasurement
 from service.recipients.queries import seen_recipient
 from service.web.edge import reads, writes
@@ -45,13 +45,14 @@ def _context(work: Work, case_number: str, typed: dict[str, str]) -> dict[str, A
     seen = seen_recipient(work, case_number)
     last = queries.last_values(work, seen.id)
     limited = [
-        Place(limit.dimension, limit.side or worn.side, limit.level_mm)
+        Place.on_limb(seen.limbs.get(worn.side), limit.dimension, limit.side or worn.side, limit.level_mm)
         for worn in worn_sockets(work, [seen.id])
         for limit in worn.limits
     ]
     offer = measuring.Offer(Person(seen.birth_date, seen.sex, seen.limbs), last, limited, work.today, typed)
     return {
         "recipient": seen,
+        "unheeded": why_unheeded(seen.state),
         "arms": offer.arms(),
         "body": offer.body(),
         "unit_field": measuring.UNIT_FIELD,

@@ -8,6 +8,7 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import Response
 
+from service.access.permissions import May
 from service.access.work import Work
 from service.accounts.queries import sites
 from service.casefile import queries
@@ -47,7 +48,8 @@ def work_list(work: Work, request: Request, wanted: Annotated[WorkFilter, Query(
 def case(work: Work, request: Request, case_number: str, before: Day | None = None) -> Response:
     """Who somebody is, what they wear, when it will be tight, what to do next, and what has happened."""
     found = queries.case_file(work, case_number)
-    return render(request, "casefile/case.html", case_context(found, work.today, before))
+    may_correct = work.actor.can(May.RECORD_MEASUREMENTS)
+    return render(request, "casefile/case.html", case_context(found, work.today, before, may_correct=may_correct))
 
 
 def _address(wanted: WorkFilter, **changes: str | None) -> str:

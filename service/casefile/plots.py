@@ -34,7 +34,8 @@ def socket_plot(case: CaseFile, worn: WornSocket, forecast: StoredForecast, toda
     limit = _limiting(worn, forecast)
     if limit is None:
         return None
-    place = Place(limit.dimension, limit.side or worn.side, limit.level_mm)
+    ends_at = next((limb.level for limb in case.person.limbs if limb.side is worn.side), None)
+    place = Place.on_limb(ends_at, limit.dimension, limit.side or worn.side, limit.level_mm)
     readings = [*_measured(case, place), *_from_socks(forecast, limit)]
     chart = growth_chart(
         readings,

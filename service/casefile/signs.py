@@ -15,12 +15,14 @@ import sqlalchemy as sa
 from sqlalchemy.orm import aliased
 
 from service.access.work import Work
-from service.anthropometry import SAME_LEVEL_MM
+from service.anthropometry import CATALOGUE, SAME_LEVEL_MM
 from service.casefile.schemas import Sign
 from service.devices.rules import Fit
 from service.devices.tables import DeviceRow, LimitRow, SocketRow, SockReportRow
 from service.measurements.rules import Place
 from service.measurements.tables import MeasurementRow, ReadingRow
+from service.recipients.rules import Level
+from service.recipients.tables import LimbRow
 
 
 def tight_since(today: date) -> sa.ColumnElement[date]:
@@ -40,7 +42,7 @@ def signs(work: Work, sockets: Collection[int]) -> dict[int, Sign]:
     found: dict[int, Sign] = {}
     excess = LimitRow.tight_at_mm - ReadingRow.value
     for row in work.session.execute(_measured(work.today).where(*in_place).order_by(excess)).mappings():
-        place = Place(row["dimension"], row["side"], row["level_mm"])
+        place = Place(row["dimension"], row["side"], row["level_mm"], row["landmark"])
         found.setdefault(row["socket"], Sign.model_validate({**row, "place": place.words}))
     for row in work.session.execute(_reported(work.today).where(*in_place)).mappings():
         found[row["socket"]] = Sign.model_validate(dict(row))
@@ -84,6 +86,7 @@ def _measured(today: date) -> sa.Select[Any]:
         LimitRow.dimension,
         _side().label("side"),
         LimitRow.level_mm,
+        ReadingRow.landmark,
     ).where(
         LimitRow.socket_id == SocketRow.id,
         *_of_limit(MeasurementRow, ReadingRow),
@@ -120,9 +123,27 @@ def _of_limit(session: Any, reading: Any) -> tuple[sa.ColumnElement[bool], ...]:
         reading.struck_at.is_(None),
         reading.dimension == LimitRow.dimension,
         reading.side == _side(),
-        reading.landmark == "",
+        # Before a limb above the elbow was counted from the acromion, its readings and limits named no landmark: what
+        # was at a limit then is so still.
+        reading.landmark.in_(["", _usual_landmark()]),
         same_level,
     )
+
+
+def _usual_landmark() -> sa.ColumnElement[str]:
+    """What a reading keeps as its landmark where a limit of the socket lies; `Place.on_limb`, in SQL."""
+    ends_above = (
+        sa.exists()
+        .where(
+            LimbRow.recipient_id == DeviceRow.recipient_id,
+            LimbRow.side == _side(),
+            LimbRow.level.in_([level for level in Level if level.is_above_forearm]),
+        )
+        .correlate(DeviceRow, LimitRow)
+    )
+    moved = {dimension: facts.kept_landmark(above_elbow=True) for dimension, facts in CATALOGUE.items()}
+    whens = [(LimitRow.dimension == dimension, landmark) for dimension, landmark in moved.items() if landmark]
+    return sa.case((ends_above, sa.case(*whens, else_="")), else_="")
 
 
 def _side() -> sa.ColumnElement[Any]:

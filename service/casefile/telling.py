@@ -70,11 +70,14 @@ class Event:
     struck: str = ""
 
 
-def history(case: CaseFile) -> list[Event]:
-    """Everything that happened, newest first; of one day, what was told last comes first."""
+def history(case: CaseFile, *, may_correct: bool) -> list[Event]:
+    """Everything that happened, newest first; of one day, what was told last comes first.
+
+    `may_correct` says whether the reader may correct measurements: others are not led to where that is done.
+    """
     address = f"/recipients/{case.person.case_number}"
     events = [
-        *(_session(session, address) for session in case.sessions),
+        *(_session(session, address if may_correct else None) for session in case.sessions),
         *(_sock_report(report) for report in case.sock_reports),
         *(event for device in case.devices for event in _device(device, address)),
         *(_state(change) for change in case.states),
@@ -95,7 +98,7 @@ def until(events: list[Event], before: date | None, most: int) -> tuple[list[Eve
     return shown, last if len(shown) < len(older) else None
 
 
-def _session(session: MeasurementView, address: str) -> Event:
+def _session(session: MeasurementView, address: str | None) -> Event:
     by = f"by {session.taken_by}, " if session.taken_by else ""
     corrected = "".join(f"; {each.words}" for each in session.corrections)
     return Event(
@@ -103,12 +106,12 @@ def _session(session: MeasurementView, address: str) -> Event:
         shape="full",
         what=f"Measured {HOW[session.method]}",
         detail=f"{by}recorded by {session.recorded_by}{corrected}{f'. {session.note}' if session.note else ''}",
-        href=f"{address}/measurements/{session.id}/correct",
+        href=f"{address}/measurements/{session.id}/correct" if address else None,
         lines=tuple(_reading(reading, address) for reading in session.readings),
     )
 
 
-def _reading(reading: ReadingView, address: str) -> Line:
+def _reading(reading: ReadingView, address: str | None) -> Line:
     spread = reading.spread_kg if reading.spread_mm is None else reading.spread_mm
     said = []
     if len(reading.repeats) > 1 and spread is not None:
@@ -123,7 +126,7 @@ def _reading(reading: ReadingView, address: str) -> Line:
         text=f"{reading.words}: {reading.size}",
         note=listed(said),
         struck=reading.struck is not None,
-        href=None if reading.struck else f"{address}/readings/{reading.id}/correct",
+        href=None if reading.struck or not address else f"{address}/readings/{reading.id}/correct",
     )
 
 

@@ -210,10 +210,11 @@ def report_socks(work: Work, case_number: str, command: ReportSocks) -> SockRepo
 def strike_report(work: Work, case_number: str, report_id: int, command: StrikeReport) -> SockReportView:
     """Strike a sock report through, with who and why; raises Conflict when it is struck already."""
     seen = seen_recipient(work, case_number)
-    found = sock_report(work, case_number, report_id)
-    if found.struck is not None:
+    sock_report(work, case_number, report_id)  # raises NotFound unless it belongs to the case
+    # Locked before it is looked at, so that of two people striking it at once the second finds it struck.
+    report = work.session.get_one(SockReportRow, report_id, with_for_update=True)
+    if report.struck_at is not None:
         raise Conflict("This report was struck through already. There is nothing more to do.")
-    report = work.session.get_one(SockReportRow, report_id)
     report.struck_at, report.struck_by, report.struck_why = work.now, work.actor.name, command.why
     _record(work, seen, "struck", "sock report", report_id, changes={"why": [None, command.why]})
     return sock_report(work, case_number, report_id)

@@ -45,7 +45,7 @@ def judged_limits(work: Work, seen: SeenRecipient, row: DeviceRow, command: AddS
         wrong.append(FieldError("socks_at_fitting", problem_with_socks))
     if wrong:
         raise Invalid("Nothing was stored. Some values need correcting.", fields=tuple(wrong))
-    doubts = [judge.doubts(_place(row, limit), limit.tight_at_mm) for limit in command.limits]
+    doubts = [judge.doubts(_place(row, judge.person, limit), limit.tight_at_mm) for limit in command.limits]
     if any(doubts) and not command.confirmed:
         raise Doubted(
             tuple(Doubt(f"limits.{i}.{each.field}", each.message) for i, of in enumerate(doubts) for each in of)
@@ -57,16 +57,19 @@ def _limit_problem(
     row: DeviceRow, judge: LimitJudge, limit: AddLimit, before: Sequence[AddLimit]
 ) -> tuple[str, str | None]:
     """What is wrong with one limit: the field and a sentence, or None for the sentence."""
-    problem = rules.limit_problem(limit.dimension, limit.side, limit.level_mm, device_side=row.side)
+    place = _place(row, judge.person, limit)
+    problem = rules.limit_problem(
+        limit.dimension, limit.side, limit.level_mm, device_side=row.side, counted_from=place.counted_from
+    )
     if problem is not None:
         return problem.field, problem.message
     if (limit.dimension, limit.level_mm) in [(each.dimension, each.level_mm) for each in before]:
         return "dimension", "This limit is given twice. Keep the one that is right."
-    return "tight_at_mm", judge.impossible(_place(row, limit), limit.tight_at_mm)
+    return "tight_at_mm", judge.impossible(place, limit.tight_at_mm)
 
 
-def _place(row: DeviceRow, limit: AddLimit) -> Place:
-    return Place(limit.dimension, row.side, limit.level_mm)
+def _place(row: DeviceRow, person: Person, limit: AddLimit) -> Place:
+    return Place.on_limb(person.limbs.get(row.side), limit.dimension, row.side, limit.level_mm)
 
 
 def end_previous(work: Work, seen: SeenRecipient, row: DeviceRow, command: AddSocket) -> None:

@@ -21,11 +21,13 @@ LEAST_GIRTHS = 2
 class LimitRow:
     """A row: the dimension is fixed, or None for one to choose; the level offered may be None, to be filled in.
 
-    `before` is the limit there of the socket before, `measured` the newest reading there; either may be None.
+    `counted_from` is the landmark of its level in words, empty while the dimension is to be chosen. `before` is the
+    limit there of the socket before, `measured` the newest reading there; either may be None.
     """
 
     dimension: Dimension | None
     level_mm: float | None = None
+    counted_from: str = ""
     before: LimitView | None = None
     measured: StandingReading | None = None
 
@@ -66,17 +68,20 @@ class Limited:
 
     def _rows(self, dimension: Dimension) -> Iterator[LimitRow]:
         for level in self._levels(dimension):
-            place = Place(dimension, self.side, level)
-            yield LimitRow(dimension, level, self._limit_before(place), self._newest(place))
+            place = self._place(dimension, level)
+            yield LimitRow(dimension, level, place.counted_from, self._limit_before(place), self._newest(place))
 
     def _levels(self, dimension: Dimension) -> list[float | None]:
         """The levels of the socket before and those measured, at least two of them or left open, and one more."""
         if not CATALOGUE[dimension].needs_level:
             return [None]
         of_socket = [each.level_mm for each in self.before if each.dimension is dimension and each.level_mm is not None]
-        measured = [each.known for each in self.readings if (each.dimension, each.side) == (dimension, self.side)]
+        measured = [each.known for each in self.readings if each.place == self._place(dimension, each.level_mm)]
         levels: list[float | None] = [*levels_to_offer(of_socket, measured, self.today)]
         return levels + [None] * (max(LEAST_GIRTHS - len(levels), 0) + 1)
+
+    def _place(self, dimension: Dimension, level_mm: float | None) -> Place:
+        return Place.on_limb(self.ends_at, dimension, self.side, level_mm)
 
     def _limit_before(self, place: Place) -> LimitView | None:
         return next((each for each in self.before if (each.dimension, each.level_mm) == _where(place)), None)

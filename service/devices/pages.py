@@ -215,14 +215,22 @@ def _device_context(work: Work, case_number: str, device: int) -> dict[str, Any]
 
 
 def _in_place(work: Work, context: dict[str, Any]) -> dict[str, Any]:
-    """The newest reading at each limit of the socket in place, or the socket that could be put back in place."""
+    """The newest reading at each limit of the socket in place, or the socket that could be put back in place.
+
+    `from_where` goes on after a limit's place, where it is not counted from the dimension's own landmark.
+    """
     readings = readings_for(work, [context["person"].id])[context["person"].id]
     socket: SocketView | None = context["device"].socket
+    ends_at = context["person"].limbs.get(context["device"].side)
     standing = [each for each in context["device"].sockets if not each.mistaken]
     return {
-        "last": [newest_near(readings, Place(each.dimension, each.side, each.level_mm)) for each in socket.limits]
-        if socket
-        else [],
+        "last": [
+            newest_near(readings, Place.on_limb(ends_at, each.dimension, each.side, each.level_mm))
+            for each in (socket.limits if socket else [])
+        ],
+        "from_where": {
+            each: Place.on_limb(ends_at, each, context["device"].side, None).from_where for each in LIMIT_DIMENSIONS
+        },
         "came_off": standing[0] if standing and not socket else None,
     }
 

@@ -88,7 +88,8 @@ class LimitJudge:
         """Between which sizes the limb was on the day of the fitting, if it grows as limbs do."""
         days = (self.fitted_on - reading.on).days
         age = self.person.age_on(min(reading.on, self.fitted_on))
-        growth = exp(largest_believable_growth(reading.place.dimension, age, abs(days)))
+        above = self.person.is_above_forearm(reading.place.side)
+        growth = exp(largest_believable_growth(reading.place.dimension, age, abs(days), above_elbow=above))
         return (reading.value, reading.value * growth) if days >= 0 else (reading.value / growth, reading.value)
 
 

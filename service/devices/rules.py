@@ -104,30 +104,31 @@ def read_socks(text: str) -> tuple[int, ...]:
 
 
 def limit_problem(
-    dimension: Dimension, side: Side | None, level_mm: float | None, *, device_side: Side
+    dimension: Dimension, side: Side | None, level_mm: float | None, *, device_side: Side, counted_from: str
 ) -> Problem | None:
     """What is wrong with where a socket in a device worn on `device_side` has a limit, or None. Levels are in mm.
 
-    Whether the size can be right is judged in `plausibility.py`.
+    `counted_from` is the landmark of the limb's levels, in words. Whether the size can be right is judged in
+    `plausibility.py`.
     """
     facts = CATALOGUE[dimension]
     if dimension not in LIMIT_DIMENSIONS:
         return Problem("dimension", f"No socket is outgrown by {facts.label}. Choose a dimension of the limb.")
     if side is not None and side is not device_side:
         return Problem("side", f"This device is worn on the {device_side}. Check the side, or leave it out.")
-    if (wrong_level := _level_problem(facts, level_mm)) is not None:
+    if (wrong_level := _level_problem(facts, level_mm, counted_from)) is not None:
         return Problem("level_mm", wrong_level)
     return None
 
 
-def _level_problem(facts: DimensionFacts, level_mm: float | None) -> str | None:
+def _level_problem(facts: DimensionFacts, level_mm: float | None, counted_from: str) -> str | None:
     if level_mm is None:
-        ask = f"Say at which level this girth is taken: how many mm from {facts.landmark}."
+        ask = f"Say at which level this girth is taken: how many mm from {counted_from}."
         return ask if facts.needs_level else None
     if not facts.needs_level:
         return f"A level belongs to a girth, not to {facts.label}. Leave it empty."
     if not 0 <= level_mm <= LONGEST_LEVEL_MM:
-        return f"The level is between 0 and {LONGEST_LEVEL_MM:.0f} mm from {facts.landmark}."
+        return f"The level is between 0 and {LONGEST_LEVEL_MM:.0f} mm from {counted_from}."
     return None
 
 
@@ -144,9 +145,12 @@ def sides_in_words(sides: Iterable[Side]) -> str:
 
 
 _HAND_LIMITS = (Dimension.HAND_BREADTH, Dimension.FOREARM_GIRTH)
-_ARM_LIMITS = (Dimension.RESIDUAL_LIMB_GIRTH, Dimension.RESIDUAL_LIMB_LENGTH, Dimension.EPICONDYLAR_BREADTH)
+_UPPER_ARM_LIMITS = (Dimension.RESIDUAL_LIMB_GIRTH, Dimension.RESIDUAL_LIMB_LENGTH)
+_ARM_LIMITS = (*_UPPER_ARM_LIMITS, Dimension.EPICONDYLAR_BREADTH)
 
 
 def usual_limits(ends_at: Level | None) -> tuple[Dimension, ...]:
-    """The dimensions that usually limit a socket for a limb that ends at a level."""
+    """The dimensions that usually limit a socket for a limb that ends at a level; an upper arm has no epicondyles."""
+    if ends_at is not None and ends_at.is_above_forearm and ends_at is not Level.ELBOW:
+        return _UPPER_ARM_LIMITS
     return _HAND_LIMITS if ends_at in {Level.PHALANGEAL, Level.METACARPAL, Level.CARPAL} else _ARM_LIMITS

@@ -20,7 +20,7 @@ from service.growth.recorded import Entry
 from service.growth.rules import inputs_hash
 from service.growth.schemas import ForecastAnswer
 from service.growth.start_dates import AskStartDate, StartDate, acting, start_date
-from service.growth.stateless import answer, answer_and_explanation
+from service.growth.stateless import answer
 from service.growth.stored import AskForecasts, ForecastAnswers, PastCase, SocketCase
 from service.growth.tables import ForecastRow
 from service.recipients.followups import ask_for_forecast
@@ -71,11 +71,11 @@ def replay(work: Work, after: int, *, keep: bool) -> tuple[list[Entry], int | No
     kept = {tuple(row) for row in work.session.execute(there)} if keep else set()
     entries = []
     for past in cases:
-        found, explanation = answer_and_explanation(past.case)
+        found = answer(past.case)
         judged = Judged(past.case.as_of, found.due.p10, found.due.p50, found.due.p90, past.ended_on, past.outgrown)
         entries.append(Entry(found.model, replayed=True, horizon_days=past.horizon_days, judged=judged))
         if keep and (past.socket, past.case.as_of) not in kept:
-            row = _row(work, past.recipient, past, found, explanation)
+            row = _row(work, past.recipient, past, found)
             row.answer = _without_curve(row.answer)
             work.session.add(row)
     return entries, more
@@ -89,18 +89,16 @@ def _refresh_one(work: Work, recipient_id: int, of: SocketCase, before: Forecast
         before.is_newest = False
         before.answer = _without_curve(before.answer)
         work.session.flush()  # the database allows one newest, so the old one goes before the new one comes
-    found, explanation = answer_and_explanation(of.case)
+    found = answer(of.case)
     act = acting(of.case, Lead.of(of.lead_days), of.tight_risk)
-    row = _row(work, recipient_id, of, found, explanation)
+    row = _row(work, recipient_id, of, found)
     row.is_newest, row.start_by, row.measure_by = True, act.start_by, act.measure_by
     row.answer |= {"start_why": act.start_why, "measure_why": act.measure_why}
     work.session.add(row)
 
 
-def _row(
-    work: Work, recipient_id: int, of: SocketCase | PastCase, found: ForecastAnswer, explanation: str
-) -> ForecastRow:
-    """A forecast of a socket as it is stored for the record."""
+def _row(work: Work, recipient_id: int, of: SocketCase | PastCase, found: ForecastAnswer) -> ForecastRow:
+    """A forecast of a socket as it is stored for the record; its explanation has a column of its own."""
     stored = found.model_copy(update={"warnings": [*found.warnings, *of.left_out]})
     return ForecastRow(
         recipient_id=recipient_id,
@@ -116,8 +114,8 @@ def _row(
         p90=found.due.p90,
         already=found.already,
         limiting_dimension=found.limiting and found.limiting.dimension,
-        answer=stored.model_dump(mode="json"),
-        explanation=explanation,
+        answer=stored.model_dump(mode="json", exclude={"explanation"}),
+        explanation=found.explanation,
     )
 
 

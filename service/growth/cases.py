@@ -12,6 +12,7 @@ from service.anthropometry.dimensions import CATALOGUE
 from service.devices.schemas import LimitView, SockReportView
 from service.growth.rules import limb_of
 from service.growth.schemas import ForecastCase
+from service.measurements.rules import Place
 from service.measurements.schemas import StandingReading
 from service.recipients.rules import Level, Side
 
@@ -48,7 +49,7 @@ def as_case(of: Person, socket: Socket, readings: Iterable[StandingReading], as_
             "birth_date": of.birth_date,
             "sex": of.sex,
             "as_of": as_of,
-            "readings": [_reading(each) for each in _since_birth(of, readings, as_of) if not each.landmark],
+            "readings": [_reading(each) for each in _since_birth(of, readings, as_of) if not _elsewhere(of, each)],
             "device": {"fitted_on": socket.fitted_on, "limits": [_limit(each) for each in socket.limits]},
             "sock_reports": _sock_reports(of, socket, as_of),
             "limb": limb_of(next((of.ends.get(limit.side) for limit in socket.limits), None)),
@@ -58,15 +59,24 @@ def as_case(of: Person, socket: Socket, readings: Iterable[StandingReading], as_
 
 def left_out(of: Person, readings: Iterable[StandingReading], as_of: date) -> list[str]:
     """What is known on a day and cannot be used, in sentences: one level from two landmarks is two places."""
-    elsewhere = sum(1 for each in _since_birth(of, readings, as_of) if each.landmark)
-    if not elsewhere:
-        return []
-    some = (
-        "One reading counted from another landmark was"
-        if elsewhere == 1
-        else f"{elsewhere} readings counted from other landmarks were"
-    )
-    return [f"{some} left out."]
+    elsewhere = [each for each in _since_birth(of, readings, as_of) if _elsewhere(of, each)]
+    named = sum(1 for each in elsewhere if each.landmark)
+    said = []
+    if named:
+        one = "One reading counted from another landmark was"
+        said.append(f"{one if named == 1 else f'{named} readings counted from other landmarks were'} left out.")
+    if unnamed := len(elsewhere) - named:
+        some = "One reading was" if unnamed == 1 else f"{unnamed} readings were"
+        said.append(
+            f"{some} left out that would be counted from the elbow, on a limb that ends there or above. What was "
+            "counted from the acromion can be struck through and recorded again."
+        )
+    return said
+
+
+def _elsewhere(of: Person, reading: StandingReading) -> bool:
+    """Whether a reading is counted from another landmark than the limits of a socket are."""
+    return reading.place != Place.on_limb(of.ends.get(reading.side), reading.dimension, reading.side, reading.level_mm)
 
 
 def _since_birth(of: Person, readings: Iterable[StandingReading], as_of: date) -> list[StandingReading]:

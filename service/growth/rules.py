@@ -12,18 +12,10 @@ from service.growth.model.case import Limb
 from service.kit.days import full_day
 from service.recipients.rules import Level
 
-_ABOVE_THE_FOREARM = {
-    Level.ELBOW,
-    Level.UPPER_ARM_LOWER,
-    Level.UPPER_ARM_MIDDLE,
-    Level.UPPER_ARM_UPPER,
-    Level.SHOULDER,
-}
-
 
 def limb_of(ends_at: Level | None) -> Limb:
     """The part of the arm that a residual limb is, given where it ends."""
-    return "upper_arm" if ends_at in _ABOVE_THE_FOREARM else "forearm"
+    return "upper_arm" if ends_at is not None and ends_at.is_above_forearm else "forearm"
 
 
 def why_no_forecast(fitted_on: date, birth_date: date) -> str | None:

@@ -194,7 +194,8 @@ class ForecastAnswer(View):
 
     `already` is the probability that it is outgrown at `as_of`, `within` by so many days later. `curve` follows the
     limiting size month by month from the first reading to three years ahead; `from_socks` are the sock reports that
-    counted. `warnings` are for people to read.
+    counted. `warnings` are for people to read, and so is `explanation`: what was measured, how fast it grows and when
+    it reaches the limit.
     """
 
     model_config = ConfigDict(
@@ -217,6 +218,9 @@ class ForecastAnswer(View):
                         }
                     ],
                     "warnings": [],
+                    "explanation": "Two readings and the socks worn say the residual limb girth grows about 8 mm a "
+                    "year; it reaches the socket's 181 mm most likely around February 2027, between September 2026 and "
+                    "January 2028.",
                     "model": "handspan-growth 1.2",
                 }
             ]
@@ -231,4 +235,5 @@ class ForecastAnswer(View):
     curve: list[CurvePointOut]
     from_socks: list[SockSizeOut]
     warnings: list[str]
+    explanation: str
     model: str

@@ -19,14 +19,9 @@ from service.growth.schemas import (
 
 def answer(case: ForecastCase) -> ForecastAnswer:
     """The forecast of one case: the same answer to the same question, every time."""
-    return answer_and_explanation(case)[0]
-
-
-def answer_and_explanation(case: ForecastCase) -> tuple[ForecastAnswer, str]:
-    """The forecast of one case, and a sentence a family could read about it."""
     asked = to_case(case)
     found = forecast(asked)
-    return _to_answer(case.case_id, found), explain(asked, found)
+    return _to_answer(case.case_id, found, explain(asked, found))
 
 
 def to_case(case: ForecastCase) -> Case:
@@ -48,7 +43,7 @@ def _channel(measured: ReadingIn | LimitIn) -> Channel:
     return Channel(measured.dimension, measured.side, measured.level_mm)
 
 
-def _to_answer(case_id: str, found: Forecast) -> ForecastAnswer:
+def _to_answer(case_id: str, found: Forecast, explanation: str) -> ForecastAnswer:
     limiting = found.limiting and Limiting(
         dimension=found.limiting.channel.dimension,
         level_mm=found.limiting.channel.level_mm,
@@ -75,5 +70,6 @@ def _to_answer(case_id: str, found: Forecast) -> ForecastAnswer:
             for each in found.from_socks
         ],
         warnings=list(found.warnings),
+        explanation=explanation,
         model=MODEL,
     )

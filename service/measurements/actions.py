@@ -15,12 +15,13 @@ from service.audit.actions import note
 from service.kit.errors import Conflict, Doubt, Doubted, FieldError, Invalid, NotFound
 from service.measurements.plausibility import Judge
 from service.measurements.queries import measurement, readings_for
-from service.measurements.rules import Given, Method, Person, Place, place_problem, unit_problem
+from service.measurements.rules import Given, Method, Person, Place, place_problem, unit_problem, why_unheeded
 from service.measurements.schemas import (
     AddMeasurement,
     CorrectMeasurement,
     CorrectReading,
     MeasurementView,
+    RecordedMeasurement,
     SessionBefore,
 )
 from service.measurements.tables import MeasurementRow, ReadingRow
@@ -37,8 +38,8 @@ def may_record(_work: Work) -> None:
 
 
 @usecase(May.RECORD_MEASUREMENTS)
-def record(work: Work, case_number: str, command: AddMeasurement) -> MeasurementView:
-    """Store a session.
+def record(work: Work, case_number: str, command: AddMeasurement) -> RecordedMeasurement:
+    """Store a session, and say so if nobody follows the case just now.
 
     Raises Invalid for what cannot be, and Doubted for what would be surprising unless the command is confirmed; then
     the doubts are kept on the readings.
@@ -47,7 +48,7 @@ def record(work: Work, case_number: str, command: AddMeasurement) -> Measurement
     _wait_for_turn(work, seen)
     if (problem := past_day_problem(command.taken_on, seen.birth_date, work.today)) is not None:
         raise Invalid.at("taken_on", problem)
-    givens = [Given(each.place, each.values, each.unit) for each in command.readings]
+    givens = [Given(each.place(seen.limbs), each.values, each.unit) for each in command.readings]
     _check_places(givens)
     judge = _judge(work, seen, command.taken_on, command.method)
     doubts = _judged({f"readings.{i}.": given for i, given in enumerate(givens)}, judge, confirmed=command.confirmed)
@@ -65,7 +66,9 @@ def record(work: Work, case_number: str, command: AddMeasurement) -> Measurement
     note(work, "recorded", "measurement", subject_id=session.id, recipient_id=seen.id)
     ask_for_forecast(work, seen.id)
     work.session.flush()  # the view reads what was just written
-    return measurement(work, case_number, session.id)
+    recorded = measurement(work, case_number, session.id)
+    unheeded = why_unheeded(seen.state)
+    return RecordedMeasurement(**recorded.model_dump(), warnings=[unheeded] if unheeded else [])
 
 
 @usecase(May.RECORD_MEASUREMENTS)

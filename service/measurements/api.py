@@ -10,7 +10,13 @@ from service.access.work import Work
 from service.kit.paging import Listing, Page
 from service.kit.schema import Id
 from service.measurements import actions, queries
-from service.measurements.schemas import AddMeasurement, CorrectMeasurement, CorrectReading, MeasurementView
+from service.measurements.schemas import (
+    AddMeasurement,
+    CorrectMeasurement,
+    CorrectReading,
+    MeasurementView,
+    RecordedMeasurement,
+)
 from service.web.edge import reads, writes
 
 router = APIRouter(tags=["measurements"])
@@ -18,8 +24,8 @@ router = APIRouter(tags=["measurements"])
 
 @router.post("/recipients/{case_number}/measurements", status_code=201)
 @writes
-def record(work: Work, case_number: str, command: AddMeasurement) -> MeasurementView:
-    """Record a session of readings; surprising ones need `confirmed`."""
+def record(work: Work, case_number: str, command: AddMeasurement) -> RecordedMeasurement:
+    """Record a session of readings; surprising ones need `confirmed`. `warnings` say if nobody follows the case."""
     return actions.record(work, case_number, command)
 
 

@@ -52,6 +52,8 @@ _OF_UPPER_ARM = {
 # Allowances, good enough to choose which levels to offer: a long forearm, and an upper arm beside a forearm.
 _LONG, _UPPER_ARM_TO_FOREARM = 1.15, 1.3
 _USUAL_LEVELS_MM = (30.0, 60.0, 90.0)
+# From the acromion: a tape goes round an arm only below the armpit. Judgement.
+_BELOW_THE_ARMPIT_MM = (80.0, 120.0, 160.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +111,9 @@ class Offer:
         found = []
         for side in sorted(Side, key=lambda side: side not in self.person.limbs):
             level = self.person.limbs.get(side)
-            before = [place.dimension for place in self.last if place.side is side and not place.landmark]
+            before = [
+                place.dimension for place in self.last if place == self._place(place.dimension, side, place.level_mm)
+            ]
             limited = [place.dimension for place in self.limited if place.side is side]
             dimensions = dict.fromkeys([*_usually_measured(level), *before, *limited])
             rows = [row for dimension in dimensions for row in self._rows(dimension, side)]
@@ -123,8 +127,12 @@ class Offer:
 
     def _rows(self, dimension: Dimension, side: Side) -> Iterator[Row]:
         for n, level_mm in enumerate(self._levels(dimension, side), start=1):
-            place = Place(dimension, side, level_mm)
+            place = self._place(dimension, side, level_mm)
             yield Row(f"{dimension}-{side}-{n}", place, self._last_near(place))
+
+    def _place(self, dimension: Dimension, side: Side, level_mm: float | None) -> Place:
+        """A place counted from the usual landmark of the limb: what the form says it asks for."""
+        return Place.on_limb(self.person.limbs.get(side), dimension, side, level_mm)
 
     def _last_near(self, place: Place) -> StandingReading | None:
         if place.facts.needs_level and place.level_mm is None:
@@ -136,8 +144,8 @@ class Offer:
         """The socket's levels and those measured of late, or the usual ones, and an open one; as many as were typed."""
         if not CATALOGUE[dimension].needs_level:
             return [None]
-        here = [each.known for each in self.last.values() if each.place == Place(dimension, side, each.level_mm)]
-        limited = [each.level_mm for each in self.limited if each == Place(dimension, side, each.level_mm)]
+        here = [each.known for each in self.last.values() if each.place == self._place(dimension, side, each.level_mm)]
+        limited = [each.level_mm for each in self.limited if (each.dimension, each.side) == (dimension, side)]
         again = levels_to_offer([level for level in limited if level is not None], here, self.today)
         levels: list[float | None] = [*(again or self._usual_levels(dimension, side)), None]
         repeats = [found for found in map(_REPEAT.fullmatch, self.typed) if found]
@@ -146,23 +154,27 @@ class Offer:
 
     def _usual_levels(self, dimension: Dimension, side: Side) -> list[float]:
         """The usual levels as far as the limb reaches, and always the first."""
-        level, known = self.person.limbs.get(side), self.last.get(Place(Dimension.RESIDUAL_LIMB_LENGTH, side))
+        level, known = (
+            self.person.limbs.get(side),
+            self.last.get(self._place(Dimension.RESIDUAL_LIMB_LENGTH, side, None)),
+        )
         curve = reference(Dimension.FOREARM_LENGTH, self.person.sex.value)
         forearm = _LONG * float(curve.median(self.person.age_on(self.today)))
-        if dimension is Dimension.UPPER_ARM_GIRTH:
-            reach = forearm * _UPPER_ARM_TO_FOREARM * (_OF_UPPER_ARM.get(level, 1.0) if level else 1.0)
-        elif known is not None:
+        above = self.person.is_above_forearm(side)
+        on_upper_arm = above or dimension is Dimension.UPPER_ARM_GIRTH
+        if known is not None and on_upper_arm == above:
             reach = known.value
+        elif on_upper_arm:
+            reach = forearm * _UPPER_ARM_TO_FOREARM * (_OF_UPPER_ARM.get(level, 1.0) if level else 1.0)
         else:
             reach = forearm * (_OF_FOREARM.get(level, 1.0) if level else 1.0)
-        return [mm for mm in _USUAL_LEVELS_MM if mm <= reach] or [_USUAL_LEVELS_MM[0]]
+        usual = _BELOW_THE_ARMPIT_MM if on_upper_arm else _USUAL_LEVELS_MM
+        return [mm for mm in usual if mm <= reach] or [usual[0]]
 
 
 def _usually_measured(level: Level | None) -> tuple[Dimension, ...]:
-    if level in _OF_FOREARM:
+    if level in _OF_FOREARM or level in _OF_UPPER_ARM:
         return Dimension.RESIDUAL_LIMB_GIRTH, Dimension.RESIDUAL_LIMB_LENGTH
-    if level in _OF_UPPER_ARM:
-        return (Dimension.UPPER_ARM_GIRTH,)
     if level in {Level.PHALANGEAL, Level.METACARPAL}:
         return Dimension.HAND_BREADTH, Dimension.FOREARM_GIRTH
     return () if level is Level.SHOULDER else (Dimension.HAND_LENGTH, Dimension.HAND_BREADTH)

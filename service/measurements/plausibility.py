@@ -46,8 +46,9 @@ _HAND = {Dimension.HAND_LENGTH, Dimension.HAND_BREADTH}
 _RESIDUAL = {Dimension.RESIDUAL_LIMB_GIRTH, Dimension.RESIDUAL_LIMB_LENGTH}
 _LEVELS_WITH_A_HAND = {Level.PHALANGEAL, Level.METACARPAL}
 
-# The sound arm's girth may be written down as the residual limb's, and the other way round.
-_EITHER_GIRTH = {Dimension.RESIDUAL_LIMB_GIRTH, Dimension.FOREARM_GIRTH}
+# The sound arm's girth may be written down as the residual limb's, and the other way round; which part of the arm a
+# residual limb is shows in where it is counted from.
+_EITHER_GIRTH = {Dimension.RESIDUAL_LIMB_GIRTH, Dimension.FOREARM_GIRTH, Dimension.UPPER_ARM_GIRTH}
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +144,9 @@ class Judge:
         error = 2.5 * float(np.hypot(ERROR[first.method], ERROR[second.method]))
         least, most = _SHRINKS.get(place.dimension, _LIMB_SHRINKS)
         days = (second.on - first.on).days
-        grows = largest_believable_growth(place.dimension, self.person.age_on(first.on), days) + error
+        above = self.person.is_above_forearm(place.side)
+        age = self.person.age_on(first.on)
+        grows = largest_believable_growth(place.dimension, age, days, above_elbow=above) + error
         return -min(max(least, error), most) <= float(np.log(second.value / first.value)) <= grows
 
     def _step_in_words(self, first: Known, second: Known, this: Known) -> str:
@@ -197,7 +200,8 @@ class Judge:
         return likeliest[1] if likeliest else None
 
     def _curve(self, place: Place) -> anthropometry.Curve:
-        return reference(place.dimension, self.person.sex.value)
+        above = self.person.is_above_forearm(place.side)
+        return reference(place.dimension, self.person.sex.value, above_elbow=above)
 
     def _beyond_usual(self, known: Known, value: float) -> float:
         """Log distance of a size from a known one, less the growth usual since."""
@@ -223,7 +227,8 @@ class Judge:
             and each.place.dimension in alike
             and None not in {place.side, each.place.side}
             and each.place.side != place.side
-            and replace(each.place, dimension=place.dimension, side=place.side).near(place)
+            and each.place.counted_from == place.counted_from
+            and replace(each.place, dimension=place.dimension, side=place.side, landmark=place.landmark).near(place)
         )
         return max(there, key=lambda each: (each.on, -_apart(each.place, place)), default=None)
 

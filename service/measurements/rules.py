@@ -12,10 +12,10 @@ from datetime import date, timedelta
 from decimal import Decimal
 from statistics import median
 
-from service.anthropometry import CATALOGUE, SAME_LEVEL_MM, Dimension, DimensionFacts, parse_size
+from service.anthropometry import CATALOGUE, SAME_LEVEL_MM, Dimension, DimensionFacts, parse_size, short_landmark
 from service.anthropometry.units import UNITS
 from service.kit.errors import FieldError
-from service.recipients.rules import Level, Sex, Side
+from service.recipients.rules import CaseState, Level, Sex, Side
 
 
 class Method(enum.StrEnum):
@@ -40,15 +40,44 @@ class Person:
         """Years since birth."""
         return (day - self.birth_date).days / 365.25
 
+    def is_above_forearm(self, side: Side | None) -> bool:
+        """Whether the limb of a side ends at the elbow or above."""
+        return ends_above_forearm(self.limbs.get(side) if side else None)
+
+
+def ends_above_forearm(level: Level | None) -> bool:
+    """Whether a limb ends at the elbow or above, given where it ends; a sound arm (None) does not."""
+    return level is not None and level.is_above_forearm
+
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """What is measured and where: readings of the same place can be compared. Level in mm from the landmark."""
+    """What is measured and where: readings of the same place can be compared. Level in mm from the landmark.
+
+    An empty `landmark` is the dimension's own, whatever the limb.
+    """
 
     dimension: Dimension
     side: Side | None = None
     level_mm: float | None = None
     landmark: str = ""
+
+    @classmethod
+    def on_limb(
+        cls, ends_at: Level | None, dimension: Dimension, side: Side | None, level_mm: float | None, landmark: str = ""
+    ) -> Place:
+        """A place as it is kept, on a limb that ends at a level (None for a sound arm).
+
+        Without a landmark it is counted from the usual one: the dimension's own, or the acromion on a residual limb
+        that ends at the elbow or above, since that has no forearm to measure along.
+        """
+        kept = CATALOGUE[dimension].kept_landmark(landmark, above_elbow=ends_above_forearm(ends_at))
+        return cls(dimension, side, level_mm, kept)
+
+    @property
+    def counted_from(self) -> str:
+        """The landmark in words."""
+        return self.landmark or self.facts.landmark
 
     @property
     def facts(self) -> DimensionFacts:
@@ -68,8 +97,12 @@ class Place:
         """The place as people say it: "left residual limb girth at 60 mm"."""
         side = f"{self.side} " if self.side else ""
         level = f" at {self.level_mm:g} mm" if self.level_mm is not None else ""
-        landmark = f" from {self.landmark}" if self.landmark else ""
-        return f"{side}{self.facts.label}{level}{landmark}"
+        return f"{side}{self.facts.label}{level}{self.from_where}"
+
+    @property
+    def from_where(self) -> str:
+        """What goes on after a level: " from the acromion", or nothing where it is the dimension's own landmark."""
+        return f" from {short_landmark(self.landmark)}" if self.landmark else ""
 
 
 MOST_LEVELS = 4
@@ -126,6 +159,23 @@ class Known:
     method: Method
 
 
+def why_unheeded(state: CaseState) -> str | None:
+    """What to know before measuring for a case that nobody follows just now, or None; it is measured all the same."""
+    return _UNHEEDED.get(state)
+
+
+_UNHEEDED = {
+    CaseState.PAUSED: (
+        "This case is paused. What is measured is recorded, but nobody is asked to measure again, or to start a socket "
+        "unless the one worn may be tight already."
+    ),
+    CaseState.CLOSED: (
+        "This case is closed. What is measured is recorded, but nobody is asked to act on it, even if a socket is "
+        "tight. If the person is to be followed again, ask a coordinator to make the case active."
+    ),
+}
+
+
 def place_problem(place: Place) -> FieldError | None:
     """What is missing from, or too much in, where a reading was taken; the field is a reading's."""
     facts = place.facts
@@ -134,8 +184,8 @@ def place_problem(place: Place) -> FieldError | None:
     if not facts.needs_side and place.side is not None:
         return FieldError("side", f"Leave the side out: {facts.label} is of the whole body.")
     if facts.needs_level and place.level_mm is None:
-        landmark = place.landmark or facts.landmark
-        return FieldError("level_mm", f"Say at which level the {facts.label} was taken, in mm from {landmark}.")
+        asked = f"Say at which level the {facts.label} was taken, in mm from {place.counted_from}."
+        return FieldError("level_mm", asked)
     if not facts.needs_level and place.level_mm is not None:
         return FieldError("level_mm", f"Leave the level out: {facts.label} is not taken at a level.")
     return None

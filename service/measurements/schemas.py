@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Annotated, Any, Literal
@@ -12,7 +13,7 @@ from service.anthropometry import CATALOGUE, Dimension
 from service.kit.days import full_day
 from service.kit.schema import Command, Day, Id, Line, Text, View
 from service.measurements.rules import Known, Method, Place
-from service.recipients.rules import Side
+from service.recipients.rules import Level, Side
 
 Unit = Literal["mm", "cm", "m", "in", "kg", "g", "lb"]
 SMALLEST_NUMBER, LARGEST_NUMBER = 0.001, 10_000_000
@@ -51,15 +52,19 @@ class AddReading(Command):
     landmark: Annotated[
         Text,
         StringConstraints(max_length=100),
-        Field(description="Where the level is counted from, if not from the dimension's own landmark."),
+        Field(
+            description="Where it is counted from, if not from the usual landmark: the dimension's own, or the "
+            "acromion for a residual limb that ends at the elbow or above. What is not the dimension's own is kept in "
+            "words."
+        ),
     ] = ""
     values: Annotated[tuple[Number, ...], AfterValidator(_one_to_three)]
     unit: Unit
 
-    @property
-    def place(self) -> Place:
-        """What is measured and where."""
-        return Place(self.dimension, self.side, self.level_mm, self.landmark)
+    def place(self, limbs: Mapping[Side, Level]) -> Place:
+        """What is measured and where, of somebody whose limbs end at these levels."""
+        ends_at = limbs.get(self.side) if self.side else None
+        return Place.on_limb(ends_at, self.dimension, self.side, self.level_mm, self.landmark)
 
 
 class AddMeasurement(Command):
@@ -205,6 +210,12 @@ class MeasurementView(View):
     recorded_at: datetime
     corrections: list[SessionCorrection]
     readings: list[ReadingView]
+
+
+class RecordedMeasurement(MeasurementView):
+    """A session just recorded; `warnings` are sentences for whoever recorded it."""
+
+    warnings: list[str]
 
 
 class StandingReading(View):

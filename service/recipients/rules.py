@@ -47,6 +47,14 @@ class Level(enum.StrEnum):
     UPPER_ARM_UPPER = "upper_arm_upper"
     SHOULDER = "shoulder"
 
+    @property
+    def is_above_forearm(self) -> bool:
+        """Whether nothing of the forearm is left: the limb ends at the elbow or above."""
+        return self in _ABOVE_THE_FOREARM
+
+
+_ABOVE_THE_FOREARM = frozenset(list(Level)[list(Level).index(Level.ELBOW) :])
+
 
 class CaseState(enum.StrEnum):
     """Where a case stands."""

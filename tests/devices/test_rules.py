@@ -41,7 +41,7 @@ def test_every_limb_dimension_can_limit_a_socket_within_what_a_body_can_be() -> 
     for dimension in LIMIT_DIMENSIONS:
         facts = CATALOGUE[dimension]
         level = 60.0 if facts.needs_level else None
-        assert limit_problem(dimension, None, level, device_side=Side.LEFT) is None
+        assert limit_problem(dimension, None, level, device_side=Side.LEFT, counted_from="the elbow") is None
         sizes = (facts.smallest, facts.largest, facts.smallest - 0.1, facts.largest + 0.1)
         found = [judge.impossible(Place(dimension, Side.LEFT, level), size) for size in sizes]
         assert [problem is None for problem in found] == [True, True, False, False]

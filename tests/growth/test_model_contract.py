@@ -11,7 +11,7 @@ from pydantic import ValidationError
 
 from service.growth.model import MODEL
 from service.growth.schemas import ForecastAnswer, ForecastCase
-from service.growth.stateless import answer, answer_and_explanation
+from service.growth.stateless import answer
 
 EXAMPLE: dict[str, Any] = ForecastCase.model_json_schema()["examples"][0]
 
@@ -31,7 +31,7 @@ def test_the_documented_example_is_answered_in_the_documented_shape() -> None:
 
 
 def test_the_answer_comes_with_a_sentence() -> None:
-    _, sentence = answer_and_explanation(ForecastCase.model_validate(EXAMPLE))
+    sentence = answer(ForecastCase.model_validate(EXAMPLE)).explanation
     assert "181 mm" in sentence
 
 

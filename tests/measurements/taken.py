@@ -26,10 +26,11 @@ def post(client: TestClient, number: str, body: dict[str, Any], **headers: str) 
 
 
 def taken(client: TestClient, number: str, *readings: dict[str, Any], **more: Any) -> dict[str, Any]:
-    """Record a session that is taken; returns the answer."""
+    """Record a session that is taken, of a case that is followed; returns it as it reads later."""
     answer = post(client, number, session(*readings, **more))
     assert answer.status_code == 201, answer.text
     found: dict[str, Any] = answer.json()
+    assert found.pop("warnings") == []
     return found
 
 

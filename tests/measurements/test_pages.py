@@ -104,7 +104,8 @@ def test_a_short_limb_is_offered_fewer_levels(register: Register) -> None:
     ("level", "offered"),
     [
         ("wrist", {"residual_limb_girth", "residual_limb_length"}),
-        ("upper_arm_middle", {"upper_arm_girth"}),
+        ("elbow", {"residual_limb_girth", "residual_limb_length"}),
+        ("upper_arm_middle", {"residual_limb_girth", "residual_limb_length"}),
         ("metacarpal", {"hand_breadth", "forearm_girth"}),
         ("shoulder", set()),
     ],
