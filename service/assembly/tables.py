@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, datetime
+from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
@@ -45,7 +46,10 @@ class PartLotRow(Base):
 
 
 class PlaceRow(Base):
-    """A stay of a part in a device; `until` None: it is there now. Of a mistake, `until` is the day it was struck."""
+    """A stay of a part in a device; `until` None: it is there now. Of a mistake, `until` is the day it was struck.
+
+    `doubts` holds what was odd about it when somebody confirmed it.
+    """
 
     __tablename__ = "places"
     __table_args__ = (
@@ -66,6 +70,8 @@ class PlaceRow(Base):
     until: Mapped[date | None]
     came_off: Mapped[EndReason | None] = mapped_column(word(EndReason))
     note: Mapped[str] = mapped_column(default="")
+    doubts: Mapped[list[Any]]
+    end_note: Mapped[str] = mapped_column(default="")
     ended_by: Mapped[str | None]
     recorded_at: Mapped[datetime]
     recorded_by: Mapped[str]

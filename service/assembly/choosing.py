@@ -1,0 +1,111 @@
+"""What may replace a part, read from the versions of its kind and the lots of its site, and judged by the rules."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+import sqlalchemy as sa
+from sqlalchemy.orm import aliased
+
+from service.access.work import Work
+from service.assembly.answers import LotUsed, PartInPlace, ReasonView, Replacement, Replacements, version_words
+from service.assembly.rules import Judged, Member, Offered, Scaled, Vacancy, judged
+from service.lots.rules import LotKind, LotState
+from service.lots.tables import LotRow
+from service.parts.rules import VersionState
+from service.parts.tables import DesignRow, VersionRow
+from service.recipients.rules import Side
+
+MOST_LOTS = 12
+"""Lots that are named for one material."""
+
+
+def member(part: PartInPlace) -> Member:
+    """A part as its neighbours see it."""
+    scales = None
+    if part.scale_across is not None and part.scale_along is not None:
+        scales = Scaled(part.scale_across, part.scale_along)
+    return Member(part.kind, part.digit, part.version.interface if part.version else "", scales)
+
+
+def vacancy(there: PartInPlace, side: Side, others: Iterable[PartInPlace]) -> Vacancy:
+    """The place that a part fills in a device of a side, beside others."""
+    return Vacancy(member(there), side, tuple(member(each) for each in others), there.material, there.colour)
+
+
+def replacements_for(
+    work: Work, site_id: int, there: PartInPlace, place: Vacancy, scales: Scaled | None
+) -> Replacements:
+    """Every version of the kind of a part in place, those that fit first, the newest of a design before the older."""
+    offered = _offered(work, there)
+    verdicts = [judged(place, each, scales) for _number, each in offered]
+    lots = _lots(work, site_id)
+    items = [_replacement(number, verdict, lots) for (number, _each), verdict in zip(offered, verdicts, strict=True)]
+    same = [lot for lot in lots if lot.what.casefold() == there.what.casefold()] if there.version is None else []
+    return Replacements(
+        part=there,
+        items=sorted(items, key=lambda each: not each.fits),
+        lots=[LotUsed.model_validate(each, from_attributes=True) for each in same[:MOST_LOTS]],
+    )
+
+
+def _replacement(number: int, verdict: Judged, lots: Iterable[LotRow]) -> Replacement:
+    wanted = verdict.material.casefold()
+    usable = [lot for lot in lots if lot.kind is LotKind.FILAMENT and wanted and lot.material.casefold() == wanted]
+    # The colour that is worn now comes first.
+    usable.sort(key=lambda lot: lot.colour.casefold() != verdict.colour.casefold())
+    fits, scales = not verdict.reasons, verdict.scales
+    return Replacement(
+        version=verdict.offered.version,
+        words=verdict.offered.words,
+        number=number,
+        interface=verdict.offered.interface,
+        state=verdict.offered.state,
+        fits=fits,
+        scale_across=scales.across if scales else None,
+        scale_along=scales.along if scales else None,
+        material=verdict.material,
+        colour=verdict.colour,
+        reasons=[ReasonView(why=each.why, sentence=each.sentence) for each in verdict.reasons],
+        lots=[LotUsed.model_validate(each, from_attributes=True) for each in usable[:MOST_LOTS]] if fits else [],
+    )
+
+
+def _offered(work: Work, there: PartInPlace) -> list[tuple[int, Offered]]:
+    if there.version is None:
+        return []
+    after, of = aliased(VersionRow), aliased(DesignRow)
+    rows = work.session.execute(
+        sa.select(
+            *(VersionRow.id, VersionRow.number, VersionRow.interface, VersionRow.materials, VersionRow.state),
+            *(DesignRow.name, DesignRow.kind, DesignRow.digit, DesignRow.side),
+            *(after.number.label("after"), of.name.label("of")),
+        )
+        .join(DesignRow, DesignRow.id == VersionRow.design_id)
+        .outerjoin(after, after.id == VersionRow.successor_id)
+        .outerjoin(of, of.id == after.design_id)
+        .where(DesignRow.kind == there.kind)
+        .order_by(DesignRow.name, VersionRow.number.desc())
+    )
+    return [
+        (
+            row.number,
+            Offered(
+                version=row.id,
+                words=version_words(row.name, row.number),
+                kind=row.kind,
+                digit=row.digit,
+                side=row.side,
+                interface=row.interface,
+                materials=tuple(row.materials),
+                state=VersionState(row.state),
+                successor=version_words(row.of, row.after) if row.of else None,
+            ),
+        )
+        for row in rows
+    ]
+
+
+def _lots(work: Work, site_id: int) -> Sequence[LotRow]:
+    in_use = sa.select(LotRow).where(LotRow.site_id == site_id, LotRow.state == LotState.IN_USE)
+    return work.session.scalars(in_use.order_by(LotRow.id.desc())).all()
