@@ -152,6 +152,13 @@ def release_problem(state: VersionState, *, closed: bool) -> str | None:
     return None
 
 
+def withdraw_problem(state: VersionState) -> str | None:
+    """Why a version may not be withdrawn, or None; a draft may, since nothing is ever removed."""
+    if state is VersionState.WITHDRAWN:
+        return "This version is withdrawn already; the day and the reason are on record."
+    return None
+
+
 def limits_at(
     profile: Sequence[LevelGirth], across: float, along: float, liner_mm: float, levels: Sequence[float]
 ) -> list[tuple[float, float]]:
@@ -180,6 +187,10 @@ def _girth_at(known: Sequence[LevelGirth], level: float) -> float | None:
 
 _DENSITIES = {"pla": 1.24, "petg": 1.27, "tpu": 1.21, "abs": 1.04, "asa": 1.07, "nylon": 1.14, "pa": 1.14, "pp": 0.9}
 """g/cm3 by the first word of a material; typical of such filament. The figure on the spool goes before it."""
+
+
+USUAL_DENSITY = 1.24
+"""g/cm3, where a material's own is not known."""
 
 
 def density_of(material: str) -> float | None:
