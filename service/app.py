@@ -16,6 +16,7 @@ from starlette.middleware import Middleware
 from service.accounts import api as accounts_api
 from service.accounts import pages as accounts_pages
 from service.accounts.queries import identify
+from service.assembly import api as assembly_api
 from service.audit.actions import note_reads
 from service.casefile import api as casefile_api
 from service.casefile import measuring as measuring_pages
@@ -46,7 +47,10 @@ from service.worker import run_until
 FILES_AT = ("/versions", "/shapes")
 """How the addresses end to which files are sent."""
 
-API = (recipients_api, measurements_api, devices_api, growth_api, sizing_api, casefile_api, accounts_api, lots_api)
+API = (
+    *(recipients_api, measurements_api, devices_api, growth_api, sizing_api, casefile_api, accounts_api, lots_api),
+    assembly_api,
+)
 # The case file comes last: its /recipients/{case_number} would take /recipients/new for a case.
 PAGES = (
     recipients_pages,

@@ -222,6 +222,7 @@ def upgrade() -> None:
         "socket_parts",
         sa.Column("socket_id", sa.Integer(), nullable=False),
         sa.Column("part_id", sa.Integer(), nullable=False),
+        sa.Column("doubts", sa.JSON(), nullable=False),
         sa.ForeignKeyConstraint(["part_id"], ["parts.id"], name=op.f("fk_socket_parts_part_id_parts")),
         sa.ForeignKeyConstraint(["socket_id"], ["sockets.id"], name=op.f("fk_socket_parts_socket_id_sockets")),
         sa.PrimaryKeyConstraint("socket_id", name=op.f("pk_socket_parts")),

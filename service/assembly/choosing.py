@@ -8,8 +8,17 @@ import sqlalchemy as sa
 from sqlalchemy.orm import aliased
 
 from service.access.work import Work
-from service.assembly.answers import LotUsed, PartInPlace, ReasonView, Replacement, Replacements, version_words
+from service.assembly.answers import (
+    LotUsed,
+    PartInPlace,
+    ReasonView,
+    Replacement,
+    Replacements,
+    VersionUsed,
+    version_words,
+)
 from service.assembly.rules import Judged, Member, Offered, Scaled, Vacancy, judged
+from service.assembly.tables import PartRow
 from service.lots.rules import LotKind, LotState
 from service.lots.tables import LotRow
 from service.parts.rules import VersionState
@@ -22,10 +31,15 @@ MOST_LOTS = 12
 
 def member(part: PartInPlace) -> Member:
     """A part as its neighbours see it."""
+    return as_member(part, part.version)
+
+
+def as_member(part: PartRow | PartInPlace, version: VersionUsed | None) -> Member:
+    """A part, in place or not yet, as its neighbours see it; its version says its interface."""
     scales = None
     if part.scale_across is not None and part.scale_along is not None:
         scales = Scaled(part.scale_across, part.scale_along)
-    return Member(part.kind, part.digit, part.version.interface if part.version else "", scales)
+    return Member(part.kind, part.digit, version.interface if version else "", scales)
 
 
 def vacancy(there: PartInPlace, side: Side, others: Iterable[PartInPlace]) -> Vacancy:

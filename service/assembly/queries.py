@@ -18,7 +18,7 @@ from service.assembly.rules import Scaled, Stay
 from service.assembly.schemas import WornFilter
 from service.assembly.stays import placed, stays_at
 from service.assembly.tables import PartRow, PlaceRow, SocketPartRow
-from service.devices.queries import devices
+from service.devices.queries import device, devices
 from service.devices.rules import Use
 from service.devices.schemas import DeviceView
 from service.devices.tables import DeviceRow, SocketRow
@@ -58,6 +58,13 @@ def stays(work: Work, case_number: str) -> list[PlacedPart]:
     """Every stay of a part in a device of a recipient, struck ones too, the oldest first; without the sockets."""
     seen = _opened(work, case_number)
     return [each for each in placed(work, DeviceRow.recipient_id == seen.id, struck=True) if each.place is not None]
+
+
+@usecase(May.SEE_CASES)
+def parts_of_device(work: Work, case_number: str, device_id: int) -> list[PlacedPart]:
+    """Every stay of a part in one device, struck ones too, the newest first; raises NotFound for another case's."""
+    device(work, case_number, device_id)
+    return [each for each in reversed(stays(work, case_number)) if each.device == device_id]
 
 
 @usecase(May.SEE_CASES)

@@ -6,6 +6,7 @@ from typing import Annotated
 
 from pydantic import ConfigDict, Field
 
+from service.assembly.rules import Scaled
 from service.devices.rules import EndReason
 from service.devices.schemas import AddLimit, EndPrevious, Plies
 from service.geometry.answers import Scale
@@ -13,12 +14,13 @@ from service.kit.paging import Listing
 from service.kit.schema import Command, Day, Id, Line, Text
 from service.parts.rules import Digit, PartKind
 from service.recipients.rules import Side
+from service.recipients.schemas import NO_CHOICE
 
 Lots = Annotated[tuple[Id, ...], Field(max_length=20, description="The lots it was made from.")]
 Level = Annotated[float, Field(ge=0, le=500, description="mm from the landmark")]
 
 
-class _NewPart(Command):
+class NewPart(Command):
     """A thing: printed when it has a `version`, and then of that version's kind; bought otherwise.
 
     Scales are factors of the version's file, 1 unless given. Where one lot is given, its material and colour are taken.
@@ -38,7 +40,7 @@ class _NewPart(Command):
     note: Text = ""
 
 
-class PutPart(_NewPart):
+class PutPart(NewPart):
     """A part that was put in place on a day, today unless given.
 
     `one_more` records a part just like one recorded for the same day; `confirmed` stores what was doubted, marked.
@@ -63,7 +65,7 @@ class PutPart(_NewPart):
     confirmed: bool = False
 
 
-class ReplacePart(_NewPart):
+class ReplacePart(NewPart):
     """A part that was put in place of another on a day, today unless given, and why the other came off.
 
     What it is and which digit are those of the other unless given; `end_note` is about the other.
@@ -156,8 +158,27 @@ class AddPrintedSocket(Command):
     confirmed: bool = False
 
 
+class OnDay(Command):
+    """A day, today unless given."""
+
+    on: Annotated[Day | None, NO_CHOICE] = None
+
+
+class AskReplacements(Command):
+    """The scales at which something is printed already; without them, those at which it would fit are worked out."""
+
+    scale_across: Scale | None = None
+    scale_along: Scale | None = None
+
+    @property
+    def scales(self) -> Scaled | None:
+        """Both scales, one being taken for the other if only one is given; None for none."""
+        across, along = self.scale_across or self.scale_along, self.scale_along or self.scale_across
+        return Scaled(across, along) if across and along else None
+
+
 class WornFilter(Listing):
     """On which day, today unless given; with `ever`, whenever it was, and in devices that were stopped too."""
 
-    on: Day | None = None
+    on: Annotated[Day | None, NO_CHOICE] = None
     ever: bool = False

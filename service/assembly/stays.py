@@ -92,7 +92,7 @@ _SOCKETS = (
             SocketRow.ended_on.label("until"),
             SocketRow.end_reason.label("came_off"),
         ),
-        *(SocketRow.note, SocketRow.end_note, SocketRow.ended_by),
+        *(SocketRow.note, SocketRow.end_note, SocketRow.ended_by, SocketPartRow.doubts),
     )
     .select_from(SocketRow)
     .join(DeviceRow, DeviceRow.id == SocketRow.device_id)
@@ -101,7 +101,7 @@ _SOCKETS = (
     .outerjoin(PartRow, PartRow.id == SocketPartRow.part_id)
 )
 
-_UNKNOWN = {"kind": PartKind.SOCKET, "what": "", "material": "", "colour": "", "serial": "", "about": ""}
+_UNKNOWN = {"kind": PartKind.SOCKET, "what": "", "material": "", "colour": "", "serial": "", "about": "", "doubts": []}
 
 
 def _views(work: Work, rows: Iterable[sa.RowMapping]) -> list[PlacedPart]:
@@ -120,7 +120,6 @@ def _view(row: sa.RowMapping, version: VersionUsed | None, lots: list[LotUsed]) 
     unknown: dict[str, Any] = _UNKNOWN if row["part"] is None else {}
     return PlacedPart.model_validate(
         {
-            "doubts": [],
             **row,
             **unknown,
             "version": version,

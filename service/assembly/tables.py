@@ -78,9 +78,10 @@ class PlaceRow(Base):
 
 
 class SocketPartRow(Base):
-    """Which part a socket in place is; when it was worn is the socket's to say."""
+    """Which part a socket in place is; when it was worn is the socket's to say. `doubts` as of a place."""
 
     __tablename__ = "socket_parts"
 
     socket_id: Mapped[int] = mapped_column(sa.ForeignKey("sockets.id"), primary_key=True)
     part_id: Mapped[int] = mapped_column(sa.ForeignKey("parts.id"), index=True)
+    doubts: Mapped[list[Any]]
