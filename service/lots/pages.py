@@ -74,7 +74,7 @@ def correct_lot(work: Work, lot: Id, form: Posted) -> Response:
 
 @router.get("/{lot}/state")
 @reads
-def state_form(work: Work, request: Request, lot: Id, to: LotState) -> Response:
+def state_form(work: Work, request: Request, lot: Id, to: LotState = LotState.HELD) -> Response:
     """The form that asks why a lot changes its state, and says what follows from it."""
     actions.may_keep_lots(work)
     return render(request, "lots/state.html", {"lot": queries.lot(work, lot), "to": to, **UNTOUCHED})

@@ -16,6 +16,7 @@ from service.accounts.tables import SiteRow
 from service.audit.tables import AuditRow
 from service.kit.errors import NotFound
 from service.kit.paging import Page, decode, encode
+from service.kit.schema import LARGEST_ID
 from service.lots.rules import MOVES, LotState, why_not_used
 from service.lots.schemas import LotEvent, LotFacts, LotFilter, LotLine, LotsHeld, LotView
 from service.lots.tables import LotRow
@@ -124,7 +125,7 @@ def _lines(work: Work) -> sa.Select[*tuple[Any, ...]]:
 
 
 def _wanted(work: Work, wanted: LotFilter) -> list[sa.ColumnElement[bool]]:
-    found = [LotRow.search_words.contains(word, autoescape=True) for word in fold(wanted.q).split()]
+    found = _named(fold(wanted.q).split())
     if wanted.kind:
         found.append(LotRow.kind == wanted.kind)
     if wanted.state:
@@ -132,6 +133,14 @@ def _wanted(work: Work, wanted: LotFilter) -> list[sa.ColumnElement[bool]]:
     if wanted.site:
         found.append(LotRow.site_id == site_choice(work, wanted.site))
     return found
+
+
+def _named(words: list[str]) -> list[sa.ColumnElement[bool]]:
+    """Lots with every word on their label; "lot 12" is that one alone, for so it is written on the spool."""
+    match words:
+        case ["lot", number] if number.isascii() and number.isdigit() and int(number) <= LARGEST_ID:
+            return [LotRow.id == int(number)]
+    return [LotRow.search_words.contains(word, autoescape=True) for word in words]
 
 
 def _at_own_sites(actor: Actor) -> sa.ColumnElement[bool]:

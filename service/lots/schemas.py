@@ -82,7 +82,7 @@ class MoveLot(Command):
 
 
 class LotFilter(Listing):
-    """Which lots are wanted; every word of `q` is in what a lot is called by or made of."""
+    """Which lots are wanted; every word of `q` is in what a lot is called by or made of. "lot 12" is that one alone."""
 
     q: Text = ""
     kind: Annotated[LotKind | None, NO_CHOICE] = None

@@ -13,6 +13,7 @@ from service.accounts.tables import AccountRow, SiteRow
 from service.app import PAGES
 from service.devices.rules import Use
 from service.devices.tables import DeviceRow, SocketRow, SockReportRow
+from service.lots.tables import LotRow
 from service.measurements.tables import MeasurementRow, ReadingRow
 from service.recipients.rules import CaseState
 from service.recipients.tables import RecipientRow
@@ -35,6 +36,7 @@ MORE = [
     "/recipients/{bare}",
     "/recipients/{paused}",
     "/recipients/{case_number}?before=2000-01-01",
+    "/lots?q=nothing",
     "/nowhere",
 ]
 
@@ -67,6 +69,7 @@ def names(served: Served) -> dict[str, Any]:
         found["bare"] = session.scalars(numbers.where(~has_device).limit(1)).one()
         found["paused"] = session.scalars(numbers.where(RecipientRow.state == CaseState.PAUSED).limit(1)).one()
         found["account_id"] = session.scalars(sa.select(AccountRow.id).limit(1)).one()
+        found["lot"] = session.scalars(sa.select(LotRow.id).limit(1)).first()
         found["code"] = session.scalars(sa.select(SiteRow.code).limit(1)).one()
     return found
 

@@ -107,6 +107,7 @@ def test_lots_are_found_by_words_state_kind_and_site(register: Register) -> None
     assert listed(both, q="weiss") == [white]
     assert listed(both, q="24-118 BLACK") == [black]
     assert listed(both, q="100%") == []
+    assert listed(both, q=f"Lot {white}") == [white]
     assert listed(both, kind="hardware") == [cord]
     assert listed(both, site="harbour") == [white, black]
     assert moved(both, white, "held").status_code == 200
