@@ -2,17 +2,42 @@
 
 import pytest
 
-from service.anthropometry import CATALOGUE, Dimension, parse_size, reference
+from service.anthropometry import CATALOGUE, Dimension, Sex, parse_size, reference, short_landmark
 
 
+@pytest.mark.parametrize("above_elbow", [False, True])
 @pytest.mark.parametrize("dimension", Dimension)
-def test_every_dimension_is_described_and_its_limits_hold_every_reference_median(dimension: Dimension) -> None:
+def test_every_dimension_is_described_and_its_limits_hold_every_reference_median(
+    dimension: Dimension, *, above_elbow: bool
+) -> None:
     facts = CATALOGUE[dimension]
-    medians = reference(dimension, "unspecified").median([0, 1, 5, 12, 20, 80])
+    medians = reference(dimension, "unspecified", above_elbow=above_elbow).median([0, 1, 5, 12, 20, 80])
     assert facts.label
     assert facts.landmark
     assert facts.smallest < medians.min()
     assert medians.max() * 1.5 < facts.largest
+
+
+@pytest.mark.parametrize("dimension", Dimension)
+def test_a_landmark_is_kept_so_that_it_reads_the_same_on_every_limb(dimension: Dimension) -> None:
+    facts = CATALOGUE[dimension]
+    usual = {above: facts.kept_landmark(above_elbow=above) for above in (False, True)}
+    assert usual[False] == ""
+    assert bool(usual[True]) is (dimension in {Dimension.RESIDUAL_LIMB_GIRTH, Dimension.RESIDUAL_LIMB_LENGTH})
+    for above in (False, True):
+        assert facts.kept_landmark(facts.landmark.upper(), above_elbow=above) == ""
+        assert facts.kept_landmark("the end of the limb", above_elbow=above) == "the end of the limb"
+        if usual[True]:
+            named = (usual[True], short_landmark(usual[True]), short_landmark(usual[True]).removeprefix("the "))
+            assert {facts.kept_landmark(each, above_elbow=above) for each in named} == {usual[True]}
+
+
+@pytest.mark.parametrize("sex", ["female", "male", "unspecified"])
+def test_a_residual_limb_above_the_elbow_is_as_thick_as_an_upper_arm(sex: Sex) -> None:
+    ages = [0.5, 4, 12, 30]
+    limb = reference(Dimension.RESIDUAL_LIMB_GIRTH, sex, above_elbow=True).median(ages)
+    assert list(limb) == list(reference(Dimension.UPPER_ARM_GIRTH, sex).median(ages))
+    assert list(limb) != list(reference(Dimension.RESIDUAL_LIMB_GIRTH, sex).median(ages))
 
 
 @pytest.mark.parametrize(

@@ -113,3 +113,19 @@ def test_a_long_history_is_told_a_page_at_a_time(
     said = words(browser, older[1].partition("#")[0])
     assert "at 60 mm: 161.0 mm" in said
     assert browser.get(f"{case}?before=soon").status_code == 422
+
+
+def test_only_who_may_correct_a_measurement_is_led_to_where_that_is_done(
+    register: Register, coordinator: TestClient, browser: TestClient
+) -> None:
+    number = opened(coordinator)
+    session = measured(coordinator, number, "2026-02-27", 171)
+    ways = (f"/measurements/{session['id']}/correct", f"/readings/{session['readings'][0]['id']}/correct")
+    case = f"/recipients/{number}"
+    assert all(f'href="{case}{way}"' in browser.get(case).text for way in ways)
+    lead = as_somebody(register, Role.SAFEGUARDING_LEAD)
+    seen = lead.get(case).text
+    assert "Measured with a tape" in seen
+    assert "171.0 mm" in seen
+    assert not any(way in seen for way in ways)
+    assert [lead.get(f"{case}{way}").status_code for way in ways] == [403, 403]

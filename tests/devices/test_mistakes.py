@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import pytest
@@ -189,3 +190,20 @@ def test_a_report_of_another_case_is_not_found(register: Register, worn: Worn) -
     assert (
         trustee.post(f"/api/v1/recipients/{worn.number}/sock-reports/{report}/strike", json=strike).status_code == 403
     )
+
+
+@pytest.mark.postgres  # SQLite lets one writer in at a time, whatever is locked
+def test_of_four_who_strike_a_report_at_once_one_does(worn: Worn) -> None:
+    report = worn.report()
+    where = f"/api/v1/recipients/{worn.number}/sock-reports/{report['id']}/strike"
+    strikers = [worn.register.api(Role.COORDINATOR) for _ in range(4)]
+    with ThreadPoolExecutor(len(strikers)) as pool:
+        answers = list(pool.map(lambda each: each[1].post(where, json={"why": f"why {each[0]}"}), enumerate(strikers)))
+    assert sorted(answer.status_code for answer in answers) == [200, 409, 409, 409]
+    (done,) = [answer.json() for answer in answers if answer.status_code == 200]
+    assert worn.reports()[0]["struck"] == done["struck"]
+    with worn.register.db.reading() as session:
+        struck = session.scalars(
+            sa.select(AuditRow.changes).where(AuditRow.subject == "sock report", AuditRow.act == "struck")
+        )
+        assert [each["why"][1] for each in struck] == [done["struck"]["why"]]

@@ -13,6 +13,7 @@ from service.access.permissions import Role
 from service.growth.model import MODEL
 from service.growth.schemas import ForecastCase
 from service.growth.stateless import answer
+from service.growth.tables import ForecastRow
 from service.kit.jobs import MOST_ATTEMPTS, JobRow, JobState
 from service.worker import schedule_daily
 from tests.conftest import SITES, START, Register
@@ -248,3 +249,29 @@ def test_a_case_that_cannot_be_is_named_by_its_place(register: Register, cases: 
 
 def test_nobody_asks_without_a_token(register: Register) -> None:
     assert register.browser().post("/api/v1/forecasts", json={"cases": [CASE]}).status_code == 401
+
+
+def test_figures_sent_are_explained_in_the_words_that_a_stored_forecast_has(
+    register: Register, coordinator: TestClient, number: str
+) -> None:
+    fitted = socket(coordinator, number, device(coordinator, number))
+    measured(coordinator, number, "2026-02-23", 174.0)
+    register.run_jobs()
+    (stored,) = forecasts(coordinator, number)
+    place = {"dimension": "residual_limb_girth", "side": "left", "level_mm": 60}
+    case = {
+        **CASE,
+        "case_id": f"{number}/{fitted}",
+        "readings": [{**place, "on": "2026-02-23", "method": "tape", "value_mm": 174.0}],
+        "device": {"fitted_on": "2026-01-12", "limits": [{**place, "tight_at_mm": 190.5}]},
+        "sock_reports": [],
+    }
+    without_limits = {**case, "device": None}
+    asked = coordinator.post("/api/v1/forecasts", json={"cases": [case, without_limits]}).json()["items"]
+    assert asked[0]["explanation"] == stored["explanation"]
+    assert asked[0]["explanation"].startswith("One reading says")
+    assert asked[1]["explanation"].startswith("No date can be given")
+    with register.db.reading() as session:
+        kept = session.scalars(sa.select(ForecastRow).where(ForecastRow.is_newest)).one()
+    assert kept.explanation == stored["explanation"]
+    assert "explanation" not in kept.answer, "it is kept once"

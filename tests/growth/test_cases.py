@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import pytest
+import sqlalchemy as sa
 from fastapi.testclient import TestClient
 
 from service.access.permissions import Role
+from service.measurements.tables import ReadingRow
 from tests.accounts.people import open_account, signed_in
 from tests.conftest import Register
 from tests.devices.worn import GIRTH, device, made, opened, socket
@@ -131,3 +134,113 @@ def test_socks_are_evidence_of_an_upper_arm_too(register: Register, coordinator:
         ("2026-02-25", dimension, 60)
     ]
     assert not any("left out" in warning for warning in found["warnings"])
+
+
+ACROMION = "the acromion, measuring distally"
+AT_80: dict[str, Any] = {**GIRTH, "level_mm": 80, "tight_at_mm": 215}
+
+
+def upper_arm(coordinator: TestClient) -> str:
+    """A limb that ends above the elbow, with a socket that is tight at 215 mm, 80 mm from the acromion."""
+    number = opened(coordinator, limbs=[UPPER_ARM])
+    socket(coordinator, number, device(coordinator, number), limits=[AT_80])
+    return number
+
+
+def test_a_reading_from_the_acromion_is_in_the_forecast_of_a_limb_that_ends_above_the_elbow(
+    register: Register, coordinator: TestClient
+) -> None:
+    number, unnamed = upper_arm(coordinator), upper_arm(coordinator)
+    nothing_known = forecast(register, coordinator, number)
+    measured(coordinator, number, "2026-02-20", 200.0, level_mm=80, landmark="the acromion")
+    measured(coordinator, unnamed, "2026-02-20", 200.0, level_mm=80)
+    found = forecast(register, coordinator, number)
+    assert found["explanation"].startswith("One reading says")
+    assert found["due"] != nothing_known["due"]
+    assert {name: found[name] for name in FIGURES} == {
+        name: forecast(register, coordinator, unnamed)[name] for name in FIGURES
+    }
+    assert not any("left out" in warning for warning in found["warnings"])
+    open_account(register, Role.COORDINATOR)
+    page = signed_in(register).get(f"/recipients/{number}").text
+    assert "Left residual limb girth at 80 mm from the acromion, and when" in page
+    assert re.search(r"20 February.*?200\.0", page, re.DOTALL), "it is drawn with the forecast"
+
+
+def test_a_reading_counted_from_elsewhere_than_the_acromion_stays_out(
+    register: Register, coordinator: TestClient
+) -> None:
+    number = upper_arm(coordinator)
+    measured(coordinator, number, "2026-02-20", 200.0, level_mm=80)
+    before = forecast(register, coordinator, number)
+    measured(coordinator, number, "2026-02-25", 212.0, level_mm=80, landmark="the end of the limb")
+    after = forecast(register, coordinator, number)
+    assert {name: after[name] for name in FIGURES} == {name: before[name] for name in FIGURES}
+    assert after["warnings"] == [*before["warnings"], "One reading counted from another landmark was left out."]
+
+
+def test_a_forearm_takes_no_reading_from_the_acromion(register: Register, coordinator: TestClient) -> None:
+    number = opened(coordinator)
+    socket(coordinator, number, device(coordinator, number))
+    measured(coordinator, number, "2026-02-20", 172.0, landmark=ACROMION)
+    assert (
+        "One reading counted from another landmark was left out." in forecast(register, coordinator, number)["warnings"]
+    )
+
+
+def test_an_old_session_goes_on_meaning_what_it_meant(register: Register, coordinator: TestClient) -> None:
+    # Before such limbs were counted from the acromion, a reading that named no landmark was kept as from the elbow.
+    number = upper_arm(coordinator)
+    nothing_known = forecast(register, coordinator, number)
+    for on, size in (("2025-12-20", 196.0), ("2026-02-20", 200.0)):
+        measured(coordinator, number, on, size, level_mm=80)
+    with register.db.writing() as db:
+        db.execute(sa.update(ReadingRow).values(landmark=""))
+    old = forecast(register, coordinator, number)
+    assert old["due"] == nothing_known["due"]
+    (said,) = [warning for warning in old["warnings"] if "left out" in warning]
+    assert said.startswith("2 readings were left out that would be counted from the elbow")
+    assert "struck through and recorded again" in said
+    measured(coordinator, number, "2026-02-21", 200.0, level_mm=80)
+    new = forecast(register, coordinator, number)
+    assert new["explanation"].startswith("One reading says")
+    assert said in new["warnings"]
+
+
+def test_a_limb_described_anew_does_not_move_its_old_readings(register: Register, coordinator: TestClient) -> None:
+    number = opened(coordinator, limbs=[UPPER_ARM])
+    socket(coordinator, number, device(coordinator, number), limits=[GIRTH])
+    measured(coordinator, number, "2026-02-20", 172.0)
+    forearm = {"limbs": [{**UPPER_ARM, "level": "forearm_middle"}]}
+    assert coordinator.patch(f"/api/v1/recipients/{number}", json=forearm).status_code == 200
+    found = forecast(register, coordinator, number)
+    assert "One reading counted from another landmark was left out." in found["warnings"]
+
+
+def test_an_upper_arm_is_foreseen_as_one(register: Register, coordinator: TestClient) -> None:
+    number = upper_arm(coordinator)
+    measured(coordinator, number, "2026-02-20", 200.0, level_mm=80)
+    found = forecast(register, coordinator, number)
+    asked = {
+        "case_id": "as recorded",
+        "birth_date": "2018-05-04",
+        "sex": "female",
+        "as_of": "2026-03-02",
+        "readings": [
+            {
+                "on": "2026-02-20",
+                "dimension": "residual_limb_girth",
+                "side": "left",
+                "level_mm": 80,
+                "value_mm": 200.0,
+                "method": "tape",
+            }
+        ],
+        "device": {"fitted_on": "2026-01-12", "limits": [{**AT_80, "side": "left"}]},
+    }
+    forearm, upper = (
+        coordinator.post("/api/v1/forecasts", json={"cases": [{**asked, "limb": limb}]}).json()["items"][0]
+        for limb in ("forearm", "upper_arm")
+    )
+    assert (found["due"], found["curve"]) == (upper["due"], upper["curve"])
+    assert found["due"] != forearm["due"]
