@@ -27,7 +27,7 @@ from service.kit.db import Database
 from service.kit.files import Files
 from service.settings import Settings
 from service.web.idempotency import earlier_answer, keep_answer
-from service.web.limits import fingerprint
+from service.web.limits import UNSAFE, fingerprint
 from service.web.shown import is_api, shown_by
 
 P = ParamSpec("P")
@@ -78,8 +78,10 @@ def writes(route: Callable[Concatenate[Work, P], R]) -> Callable[..., R]:
 
     def run(request: Request, /, *args: P.args, **kwargs: P.kwargs) -> Any:
         held = frame(request)
-        # A page may show what is never kept, such as a new token; a form sent twice is the page's own affair.
-        key = request.headers.get("Idempotency-Key") if is_api(request) else None
+        # A page may show what is never kept, such as a new token; a form sent twice is the page's own affair. What is
+        # only fetched may be written down, but is answered anew.
+        keyed = is_api(request) and request.method in UNSAFE
+        key = request.headers.get("Idempotency-Key") if keyed else None
         status = request.scope["route"].status_code or 200
         with held.db.writing() as session:
             work = _work(held, session, request)
