@@ -25,6 +25,8 @@ from service.parts.schemas import (
     ReadFile,
     Release,
     StrikeShape,
+    ToPrint,
+    WantedFile,
     Withdraw,
 )
 from service.parts.tables import DesignRow, ShapeRow, VersionRow
@@ -159,3 +161,30 @@ def change_socket_version(
     """Alter the draft of a socket; refuses as `change_version` does."""
     before = queries.may_change_socket_version(work, case_number, shape_id, version_id)
     return keeping.change(work, before, command, file)
+
+
+@usecase(May.SEE_PARTS)
+def take_file(work: Work, version_id: int, wanted: WantedFile) -> ToPrint:
+    """What is needed to make a version's file at two scales; that somebody took it is on record.
+
+    A private version is for its own case; one of a design may name a case, which the actor has to see. Raises Conflict
+    for a version that was withdrawn.
+    """
+    this = queries.version(work, version_id)
+    if this.withdrawn is not None:
+        raise Conflict(keeping.withdrawn_words(this))
+    recipient, case_number = this.recipient, this.case_number
+    if wanted.case is not None:
+        seen = seen_recipient(work, wanted.case)
+        if recipient not in {None, seen.id}:
+            raise Invalid.at("case", "This socket was made for somebody else. Take the file in its own case.")
+        recipient, case_number = seen.id, seen.case_number
+        work.read.add(seen.id)
+    scales = [wanted.scale_across, wanted.scale_along]
+    note(
+        *(work, "downloaded", "part version"),
+        subject_id=version_id,
+        recipient_id=recipient,
+        changes={"scale": [None, scales]},
+    )
+    return keeping.to_print(this, wanted, case_number)

@@ -21,13 +21,14 @@ class Step(View):
 
 
 class FileView(View):
-    """A file as it was sent."""
+    """A file as it was sent, and its drawing from three sides, by the hash each is kept under."""
 
     name: str
     bytes: int
     sha256: str
     format: Format
     unit: LengthUnit
+    picture_sha256: str
 
 
 class VersionLine(View):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from enum import Enum
 from typing import Any
 
@@ -15,8 +16,9 @@ from service.parts import rules
 from service.parts.answers import VersionView
 from service.parts.queries import possible_successors, version
 from service.parts.rules import PartKind, VersionState
-from service.parts.schemas import AddVersion, ChangeVersion, ReadFile
+from service.parts.schemas import AddVersion, ChangeVersion, ReadFile, ToPrint, WantedFile
 from service.parts.tables import ShapeRow, VersionRow
+from service.recipients.rules import fold
 
 FIRST = "The first version."
 READ_WITH = ("unit", "axis", "inside")
@@ -167,3 +169,36 @@ def _check_shape_stands(work: Work, shape_id: int, to: VersionState) -> None:
     struck = work.session.get_one(ShapeRow, shape_id, with_for_update=True).struck_at
     if struck is not None and to is VersionState.RELEASED:
         raise Conflict("The shape it was made from was struck through, as recorded by mistake, so it is not released.")
+
+
+def withdrawn_words(this: VersionView) -> str:
+    """Why a withdrawn version is not printed, and what is printed instead."""
+    why = this.withdrawn.why if this.withdrawn else ""
+    instead = f"Print {this.successor.name}, instead." if this.successor else "Nothing is named to print instead."
+    return f"This version is withdrawn, so that nobody prints it: {why.rstrip('.')}. {instead}"
+
+
+def to_print(this: VersionView, wanted: WantedFile, case_number: str | None) -> ToPrint:
+    """A version's file as it is to be made, with what is written into it and what it is called."""
+    across, along = wanted.scale_across, wanted.scale_along
+    said = {
+        "Title": this.name,
+        "part version": str(this.id),
+        "state": this.state.value,
+        "scale across": f"{across:g}",
+        "scale along": f"{along:g}",
+        "case number": case_number,
+        "LicenseTerms": this.licence,
+    }
+    of = this.design_name if this.recipient is None else f"{this.case_number} {this.side} socket"
+    words = re.findall(r"[a-z0-9]+", fold(f"{of} version {this.number} {across:.3f} by {along:.3f}").replace(".", ""))
+    return ToPrint(
+        name=f"{'-'.join(words)}.3mf",
+        sha256=this.file.sha256,
+        format=this.file.format,
+        unit=this.file.unit,
+        axis=this.axis,
+        across=across,
+        along=along,
+        metadata={name: value for name, value in said.items() if value},
+    )

@@ -102,13 +102,8 @@ def whole(work: Work, row: Mapping[Any, Any]) -> VersionView:
 
 def file(row: Mapping[Any, Any]) -> FileView:
     """The file of a version or of a shape."""
-    return FileView(
-        name=row["file_name"],
-        bytes=row["file_bytes"],
-        sha256=row["file_sha256"],
-        format=row["format"],
-        unit=row["unit"],
-    )
+    named = {part: row[f"file_{part}"] for part in ("name", "bytes", "sha256")}
+    return FileView(**named, **{part: row[part] for part in ("format", "unit", "picture_sha256")})
 
 
 def shape_view(row: Mapping[Any, Any], versions: list[VersionLine]) -> ShapeView:

@@ -212,3 +212,17 @@ class ReadFile:
     inside: Inside | None
     picture_sha256: str
     geometry: Geometry
+
+
+@dataclass(frozen=True, slots=True)
+class ToPrint:
+    """A file that is to be made for printing: the stored one, what it is scaled by, and what is written into it."""
+
+    name: str
+    sha256: str
+    format: Format
+    unit: LengthUnit
+    axis: Axis
+    across: float
+    along: float
+    metadata: dict[str, str]
