@@ -57,6 +57,20 @@ def as_case(of: Person, socket: Socket, readings: Iterable[StandingReading], as_
     )
 
 
+def limb_case(of: Person, side: Side, readings: Iterable[StandingReading], as_of: date) -> ForecastCase:
+    """What is known of a limb on which no socket is in place: its readings alone. Raises ValueError before birth."""
+    return ForecastCase.model_validate(
+        {
+            "case_id": f"{of.case_number}/{side}",
+            "birth_date": of.birth_date,
+            "sex": of.sex,
+            "as_of": as_of,
+            "readings": [_reading(each) for each in _since_birth(of, readings, as_of) if not _elsewhere(of, each)],
+            "limb": limb_of(of.ends.get(side)),
+        }
+    )
+
+
 def left_out(of: Person, readings: Iterable[StandingReading], as_of: date) -> list[str]:
     """What is known on a day and cannot be used, in sentences: one level from two landmarks is two places."""
     elsewhere = [each for each in _since_birth(of, readings, as_of) if _elsewhere(of, each)]

@@ -17,11 +17,11 @@ from service.devices.queries import IN_PLACE, STANDING, histories, sock_reports,
 from service.devices.rules import EndReason
 from service.devices.schemas import SockReportView, WornSocket
 from service.devices.tables import DeviceRow, SocketRow
-from service.growth.cases import Person, Socket, as_case, left_out
+from service.growth.cases import Person, Socket, as_case, left_out, limb_case
 from service.growth.record import HORIZONS, Judged
 from service.growth.recorded import Entry, ForecastRecord, told
 from service.growth.rules import ForecastState, state_of, why_no_forecast
-from service.growth.stored import PastCase, SocketCase, StoredForecast
+from service.growth.stored import LimbCase, PastCase, SocketCase, StoredForecast
 from service.growth.tables import ForecastRow
 from service.kit.db import plus_days
 from service.kit.jobs import JobState, unfinished
@@ -77,27 +77,32 @@ def socket_cases(work: Work, recipient_id: int) -> list[SocketCase]:
 
     A socket recorded as fitted before birth is left out.
     """
-    person = work.session.execute(
-        sa.select(
-            RecipientRow.case_number, RecipientRow.birth_date, RecipientRow.sex, SiteRow.lead_days, SiteRow.tight_risk
-        )
-        .join(SiteRow, SiteRow.id == RecipientRow.site_id)
-        .where(RecipientRow.id == recipient_id, visible(work.actor, work.today))
-    ).one()
-    of = Person(person.case_number, person.birth_date, person.sex.value, _ends(work, recipient_id))
+    of, site = _seen_person(work, recipient_id)
     readings = readings_for(work, [recipient_id])[recipient_id]
     return [
         SocketCase(
             device=worn.device,
             socket=worn.socket,
-            lead_days=person.lead_days,
-            tight_risk=person.tight_risk,
+            lead_days=site.lead_days,
+            tight_risk=site.tight_risk,
             left_out=left_out(of, readings, work.today),
             case=as_case(of, _worn(worn), readings, work.today),
         )
         for worn in worn_sockets(work, [recipient_id])
         if why_no_forecast(worn.fitted_on, of.birth_date) is None
     ]
+
+
+@usecase(May.SEE_CASES)
+def limb_without_socket(work: Work, recipient_id: int, side: Side) -> LimbCase:
+    """What is known today of a limb by its readings alone, whatever is worn on it."""
+    of, site = _seen_person(work, recipient_id)
+    readings = readings_for(work, [recipient_id])[recipient_id]
+    return LimbCase(
+        lead_days=site.lead_days,
+        left_out=left_out(of, readings, work.today),
+        case=limb_case(of, side, readings, work.today),
+    )
 
 
 @usecase(May.SEE_FORECAST_RECORD)
@@ -216,6 +221,18 @@ def _reports(work: Work, case_number: str) -> defaultdict[int, list[SockReportVi
     for reports in found.values():
         reports.sort(key=lambda report: (report.on, report.id))
     return found
+
+
+def _seen_person(work: Work, recipient_id: int) -> tuple[Person, sa.Row[*tuple[Any, ...]]]:
+    """A recipient whom the actor may see, and the `lead_days` and `tight_risk` of the site."""
+    row = work.session.execute(
+        sa.select(
+            RecipientRow.case_number, RecipientRow.birth_date, RecipientRow.sex, SiteRow.lead_days, SiteRow.tight_risk
+        )
+        .join(SiteRow, SiteRow.id == RecipientRow.site_id)
+        .where(RecipientRow.id == recipient_id, visible(work.actor, work.today))
+    ).one()
+    return Person(row.case_number, row.birth_date, row.sex.value, _ends(work, recipient_id)), row
 
 
 def _ends(work: Work, recipient_id: int) -> dict[Side | None, Level]:

@@ -40,6 +40,14 @@ class SocketCase(View):
     case: ForecastCase
 
 
+class LimbCase(View):
+    """A limb without a socket in place as the model is asked about it; as of a SocketCase."""
+
+    lead_days: int
+    left_out: list[str]
+    case: ForecastCase
+
+
 class PastCase(View):
     """A socket that came off as it stood `horizon_days` before it did: a case whose answer is known."""
 
