@@ -5,9 +5,14 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+from seed_data.assembling import assembled
 from seed_data.cast import Event, Person, read_cast
+from seed_data.library import library
 from seed_data.measuring import sessions
 from seed_data.paper import papers, particulars
+from seed_data.shaping import shaped
+from seed_data.stock import stock
+from seed_data.turns import turns
 from seed_data.wearing import fittings, worn
 
 REGISTER = Path(__file__).parent / "register.json"
@@ -18,9 +23,15 @@ _ORDER = (  # on one day, what others refer to comes first
     "suitability",
     "helper",
     "measured",
+    "shape",
+    "socket_version",
     "device",
     "setting",
     "socket",
+    "socket_printed",
+    "parts_off",
+    "part_moved",
+    "parts",
     "socks",
 )
 
@@ -30,12 +41,14 @@ def story(person: Person) -> list[Event]:
     events = [particulars(person), *papers(person), *worn(person)]
     if person.state != "enquiry":
         events += sessions(person, fittings(person))
-    return sorted(events, key=_when)
+    events += [*assembled(person, events), *turns(person)]
+    return sorted(shaped(person, events), key=_when)
 
 
 def register() -> str:
-    """The whole file: one line for each person, so that a change of one story is a change of one line."""
-    lines = (json.dumps(story(person), ensure_ascii=False, separators=(",", ":")) for person in read_cast())
+    """The whole file: the library, the lots, then one line for each person: a changed story is a changed line."""
+    told = (library(), stock(), *(story(person) for person in read_cast()))
+    lines = (json.dumps(each, ensure_ascii=False, separators=(",", ":")) for each in told)
     return "[\n" + ",\n".join(lines) + "\n]\n"
 
 

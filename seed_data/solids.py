@@ -19,10 +19,10 @@ _FINGER_WIDE, _LUG_WIDE, _KNUCKLES_AT = 14.6, 4.4, 82.0
 _AROUND = 24
 
 
-def palm(*, deep: float = 24.0, pin: float = 3.2, pocket: bool = True, sided: bool = False) -> Solid:
+def palm(*, deep: float = 24.0, pin: float = 3.2, sided: bool = False, mirror: bool = False) -> Solid:
     """A palm: slots for four fingers over one knuckle pin, a wrist pin, a post for the thumb, a pocket for lines.
 
-    With `sided` the post stands nearer the palm side and the back is arched: the right hand's; else either hand's.
+    With `sided` the post leans to the fingers and the back is arched: the right hand's, mirrored the left's.
     """
     xs = _slots()
     half, breadth = deep / 2, xs[-1]
@@ -37,7 +37,7 @@ def palm(*, deep: float = 24.0, pin: float = 3.2, pocket: bool = True, sided: bo
             return False
         if z < 16 and abs(x) < breadth / 2:
             return False
-        return not (pocket and 24 < z < 64 and abs(x) < breadth - 8 and y > floor)
+        return not (24 < z < 64 and abs(x) < breadth - 8 and y > floor)
 
     def bend(points: Points) -> Points:
         x, y, z = points.T
@@ -48,7 +48,8 @@ def palm(*, deep: float = 24.0, pin: float = 3.2, pocket: bool = True, sided: bo
         return np.column_stack((x * narrower, y * thinner + arched + post, z - 0.0016 * x**2 * (z > 60)))
 
     bores = (Bore(0, 8, 5.2, 6), Bore(0, _KNUCKLES_AT, pin, 6))
-    return plate(ys, zs, [*xs, breadth + 13], bores=bores, full=full).bent(bend)
+    made = plate(ys, zs, [*xs, breadth + 13], bores=bores, full=full).bent(bend)
+    return made.mirrored() if mirror else made
 
 
 def finger(

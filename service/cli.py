@@ -30,6 +30,7 @@ from service.growth.recorded import Entry
 from service.kit.clock import clock_in
 from service.kit.db import Database
 from service.kit.errors import Misconfigured, Refusal
+from service.kit.files import Files
 from service.kit.logging import configure
 from service.migrate import require_current, upgrade
 from service.settings import Settings
@@ -72,7 +73,7 @@ def demo_(
     settings.keep_generated_secret()
     upgrade(settings.database)
     with _database(settings) as db:
-        _fill_demo(db)
+        _fill_demo(db, Files(settings.files))
     for person in demo.PEOPLE:
         typer.echo(f"{person.role.label:18}  {person.email:32}  {person.password}")
     _serve(settings, port)
@@ -181,11 +182,11 @@ def main() -> None:
         _give_up(str(refusal))
 
 
-def _fill_demo(db: Database) -> None:
+def _fill_demo(db: Database, files: Files) -> None:
     match demo.is_demo(db):
         case None:
             typer.echo("making a demo register …")
-            demo.build(db, clock_in(Settings().zone))
+            demo.build(db, clock_in(Settings().zone), files)
             deque(_replayed(db, keep=True), maxlen=0)  # a demo has no past in which its forecasts were made
         case False:
             raise Misconfigured(

@@ -22,7 +22,7 @@ EDGES = {
     "service/web/edge.py": "a request",
     "service/worker.py": "a job",
     "service/cli.py": "a console command",
-    "service/demo.py": "a console command",
+    "service/demo/__init__.py": "a console command",
     "service/web/health.py": "asks the database whether it is there, and nothing else",
     "service/migrate.py": "asks which revision the database is at",
 }

@@ -20,6 +20,7 @@ from service.access.permissions import Role
 from service.app import create_app
 from service.kit.clock import clock_in
 from service.kit.db import Database
+from service.kit.files import Files
 from service.migrate import upgrade
 from service.settings import Settings
 
@@ -44,7 +45,7 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
         settings = Settings(data=tmp_path_factory.mktemp("demo"), base_url=address, secret_key=secret)
         upgrade(settings.database)
         db = Database(settings.database)
-        demo.build(db, clock_in(ZoneInfo("UTC")))
+        demo.build(db, clock_in(ZoneInfo("UTC")), Files(settings.files))
         server = uvicorn.Server(uvicorn.Config(create_app(settings, db=db), log_level="warning"))
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
         thread.start()

@@ -23,9 +23,12 @@ from service.accounts.schemas import AddAccount, AddSite, ChangeAccount, IssueTo
 from service.accounts.tables import AccountRow, SiteRow
 from service.audit.actions import note
 from service.audit.tables import AuditRow
-from service.demo_story import Told, read_story, tell
+from service.demo.drawings import drawing
+from service.demo.story import read_story, tell
+from service.demo.telling import Told
 from service.kit.clock import Clock
 from service.kit.db import Database
+from service.kit.files import Files
 from service.worker import run_one
 
 
@@ -74,14 +77,15 @@ def is_demo(db: Database) -> bool | None:
     return first is not None and tuple(first) == _MADE
 
 
-def build(db: Database, clock: Clock) -> None:
+def build(db: Database, clock: Clock, files: Files) -> None:
     """Tell the whole tale into an empty, migrated register, then work out every forecast it asks for."""
-    now = clock()
-    with db.writing() as session:
+    now, story = clock(), read_story()
+    in_order = sorted((event for events in story for event in events), key=lambda event: -event["ago"])
+    with drawing(in_order, files) as drawings, db.writing() as session:
         past = _Past(session, now)
         note(past.work(SYSTEM, _OPENED_DAYS_AGO), *_MADE)
-        told = Told(past.work, _cast(past))
-        tell(read_story(), told)
+        told = Told(past.work, _cast(past), drawings)
+        tell(story, told)
         accounts.change_account(past.work(SYSTEM, 0), told.account(_LEFT), ChangeAccount(closed=True))
     while run_one(db, clock):
         pass
