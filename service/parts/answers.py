@@ -119,6 +119,14 @@ class VersionView(VersionFacts):
     withdrawn: Step | None
 
 
+class StockView(View):
+    """The library at a glance: designs, those of them with a released version, and the newest drafts."""
+
+    designs: int
+    printable: int
+    drafts: list[VersionFacts]
+
+
 class FeatureAtScale(View):
     """What a fixed feature is printed at, whether what is bought goes in, and what to do."""
 

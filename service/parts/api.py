@@ -28,7 +28,8 @@ from service.parts.schemas import (
     Withdraw,
 )
 from service.parts.upload import (
-    Sent,
+    SentShape,
+    SentVersion,
     change_by_program,
     shape_by_program,
     socket_change_by_program,
@@ -68,7 +69,7 @@ def design(work: Work, design: Id) -> DesignView:
     openapi_extra=body_of(AddVersion),
 )
 @writes
-def add_version(work: Work, design: Id, sent: Annotated[Sent[AddVersion], Depends(version_by_program)]) -> VersionView:
+def add_version(work: Work, design: Id, sent: Annotated[SentVersion, Depends(version_by_program)]) -> VersionView:
     """Add a version, as a draft, with its file."""
     return actions.add_version(work, design, *sent.taken())
 
@@ -142,7 +143,7 @@ def original(request: Request, this: SeenVersion) -> Response:
     openapi_extra=body_of(AddShape),
 )
 @writes
-def add_shape(work: Work, case_number: str, sent: Annotated[Sent[AddShape], Depends(shape_by_program)]) -> ShapeView:
+def add_shape(work: Work, case_number: str, sent: Annotated[SentShape, Depends(shape_by_program)]) -> ShapeView:
     """Record a cast or a scan of a limb, with its file."""
     return actions.add_shape(work, case_number, *sent.taken())
 
@@ -182,7 +183,7 @@ def strike_shape(work: Work, case_number: str, shape: Id, command: StrikeShape) 
 )
 @writes
 def add_socket_version(
-    work: Work, case_number: str, shape: Id, sent: Annotated[Sent[AddVersion], Depends(socket_version_by_program)]
+    work: Work, case_number: str, shape: Id, sent: Annotated[SentVersion, Depends(socket_version_by_program)]
 ) -> VersionView:
     """Add a socket made from a shape, as a draft, with its file; it is private to the case."""
     return actions.add_socket_version(work, case_number, shape, *sent.taken())

@@ -12,13 +12,15 @@ from service.access.usecase import usecase
 from service.access.work import Work
 from service.kit.errors import Conflict, NotFound
 from service.kit.paging import Listing, Page, after, decode, encode
-from service.parts.answers import DesignLine, DesignView, ShapeView, VersionFacts, VersionLine, VersionView
+from service.parts.answers import DesignLine, DesignView, ShapeView, StockView, VersionFacts, VersionLine, VersionView
 from service.parts.rows import LINE, NEWEST_FIRST, VERSION, design_line, facts, line, lines_of, seen, shape_view, whole
 from service.parts.rules import Digit, PartKind, VersionState, change_problem
 from service.parts.schemas import DesignFilter
 from service.parts.tables import DesignRow, ShapeRow, VersionRow
 from service.recipients.queries import seen_recipient
 from service.recipients.rules import Side, fold
+
+MOST_DRAFTS_SHOWN = 12
 
 
 @usecase(May.SEE_PARTS)
@@ -33,6 +35,20 @@ def designs(work: Work, wanted: DesignFilter) -> Page[DesignLine]:
     versions = lines_of(work, VersionRow.design_id, [row["id"] for row in shown])
     more = encode((shown[-1]["kind"], shown[-1]["search_name"])) if len(rows) > len(shown) else None
     return Page(items=[design_line(row, versions[row["id"]]) for row in shown], next=more)
+
+
+@usecase(May.SEE_PARTS)
+def stock(work: Work) -> StockView:
+    """How many designs there are, how many of them can be printed now, and the newest drafts that wait."""
+    count = sa.select(sa.func.count()).select_from(DesignRow)
+    of_design = sa.exists().where(VersionRow.design_id == DesignRow.id, VersionRow.state == VersionState.RELEASED)
+    drafts = VERSION.where(VersionRow.design_id.is_not(None), VersionRow.state == VersionState.DRAFT)
+    rows = work.session.execute(drafts.order_by(VersionRow.id.desc()).limit(MOST_DRAFTS_SHOWN)).mappings()
+    return StockView(
+        designs=work.session.scalar(count) or 0,
+        printable=work.session.scalar(count.where(of_design)) or 0,
+        drafts=facts(work, list(rows)),
+    )
 
 
 @usecase(May.SEE_PARTS)

@@ -32,6 +32,7 @@ from service.web.edge import frame, reads
 from service.web.forms import command
 
 C = TypeVar("C", bound=BaseModel)
+T = TypeVar("T")
 
 FILE, DATA = "file", "data"
 MOST_PARTS = 10  # of a request; more than two are refused in words, more than this unread
@@ -52,21 +53,27 @@ class Arrived:
     said: dict[str, Any]
 
 
-class Sent(Generic[C]):
+class Sent(Generic[T]):
     """A command and its file, or what was wrong with them."""
 
-    def __init__(self, both: tuple[C, ReadFile] | Refusal) -> None:
+    def __init__(self, both: T | Refusal) -> None:
         self._both = both
 
-    def taken(self) -> tuple[C, ReadFile]:
+    def taken(self) -> T:
         """The command and its file; raises what was wrong with them."""
         if isinstance(self._both, Refusal):
             raise self._both
         return self._both
 
 
-def take_in(files: Files, kind: type[C], arrived: Arrived) -> Sent[C]:
+SentVersion = Sent[tuple[AddVersion, ReadFile]]
+SentShape = Sent[tuple[AddShape, ReadFile]]
+
+
+def take_in(files: Files, kind: type[C], arrived: Arrived | Refusal) -> Sent[tuple[C, ReadFile]]:
     """Read what was said into a command and the file as it asks; keep the file and its picture."""
+    if isinstance(arrived, Refusal):
+        return Sent(arrived)
     try:
         asked = command(kind, arrived.said)
         read_with = {name: getattr(asked, name) for name in READ_WITH if name in kind.model_fields}
@@ -193,29 +200,23 @@ def socket_draft(work: Work, case_number: str, shape: Id, version: Id) -> Versio
     return queries.may_change_socket_version(work, case_number, shape, version)
 
 
-def _taken_in(request: Request, kind: type[C], arrived: Arrived | Refusal) -> Sent[C]:
-    return Sent(arrived) if isinstance(arrived, Refusal) else take_in(frame(request).files, kind, arrived)
-
-
 def version_by_program(
     request: Request, _may: Annotated[None, Depends(may_add_version)], arrived: ByProgram
-) -> Sent[AddVersion]:
+) -> SentVersion:
     """A version that a program sends."""
-    return _taken_in(request, AddVersion, arrived)
+    return take_in(frame(request).files, AddVersion, arrived)
 
 
-def shape_by_program(
-    request: Request, _may: Annotated[None, Depends(may_add_shape)], arrived: ByProgram
-) -> Sent[AddShape]:
+def shape_by_program(request: Request, _may: Annotated[None, Depends(may_add_shape)], arrived: ByProgram) -> SentShape:
     """A shape that a program sends."""
-    return _taken_in(request, AddShape, arrived)
+    return take_in(frame(request).files, AddShape, arrived)
 
 
 def socket_version_by_program(
     request: Request, _may: Annotated[None, Depends(may_add_socket_version)], arrived: ByProgram
-) -> Sent[AddVersion]:
+) -> SentVersion:
     """A socket version that a program sends."""
-    return _taken_in(request, AddVersion, arrived)
+    return take_in(frame(request).files, AddVersion, arrived)
 
 
 def read_again(files: Files, before: VersionView, asked: ChangeVersion) -> ReadFile | None:
