@@ -37,12 +37,10 @@ _TOO_LONG = {signal.SIGALRM, signal.SIGXCPU}
 
 @dataclass(frozen=True, slots=True)
 class Done:
-    """A child's answer, and what it took: its own peak of memory and processor time, as the system counted them."""
+    """A child's answer: figures, and bytes where there are any."""
 
     figures: dict[str, Any]
     data: bytes
-    max_rss_mb: float
-    cpu_s: float
 
 
 class _Gone(Exception):
@@ -118,23 +116,23 @@ class Children:
 
     def _judged(self, ended: _Ended) -> Done:
         """What a child's end means for the file."""
-        figures, log_as = ended.figures, {"max_rss_mb": round(ended.max_rss_mb), "cpu_s": round(ended.cpu_s, 2)}
+        figures = ended.figures
+        took = log.bind(max_rss_mb=round(ended.max_rss_mb), cpu_s=round(ended.cpu_s, 2), triangles=ended.triangles)
         if figures is None:
-            log.warning("file_ended_its_reader", signal=ended.signal, **log_as)
+            took.warning("file_ended_its_reader", signal=ended.signal)
             if ended.signal in _TOO_LONG:
                 raise Unfit(self._too_long(ended.triangles))
-            if ended.signal == signal.SIGKILL:
-                raise Unfit(_TOO_LARGE)
-            raise Unfit(_BEYOND)
+            raise Unfit(_TOO_LARGE if ended.signal == signal.SIGKILL else _BEYOND)
         if OUT_OF_MEMORY in figures:
-            log.warning("file_too_large_for_memory", **log_as)
+            took.warning("file_too_large_for_memory")
             raise Unfit(_TOO_LARGE)
         if "fault" in figures:
-            log.error("file_met_a_fault", where=str(figures["fault"])[:2000], **log_as)
+            took.error("file_met_a_fault", where=str(figures["fault"])[:2000])
             raise Unfit(_BEYOND)
+        took.info("file_read", taken="unfit" not in figures)
         if "unfit" in figures:
             raise Unfit(str(figures["unfit"]))
-        return Done(figures, ended.data, ended.max_rss_mb, ended.cpu_s)
+        return Done(figures, ended.data)
 
     def _too_long(self, triangles: int | None) -> str:
         how_large = "" if triangles is None else f" It holds {triangles:,} triangles; 100,000 are plenty for a print."
@@ -156,7 +154,7 @@ _BEYOND = (
 
 @dataclass(slots=True)
 class _Ended:
-    """How a child ended: its answer if it gave one, else the signal that ended it."""
+    """How a child ended: its answer if it gave one, else the signal that ended it; what the system counted of it."""
 
     figures: dict[str, Any] | None = None
     data: bytes = b""

@@ -69,9 +69,11 @@ class Package:
                 f"An entry of this 3MF would be {entry.file_size / 2**20:,.0f} MB when unpacked, which is more than is "
                 f"read ({most // 2**20} MB). Export the part alone, with a coarser mesh."
             )
+        left = entry.file_size
         try:
             with self._zip.open(entry) as unpacked:
                 while chunk := unpacked.read(CHUNK):
+                    left -= len(chunk)
                     yield chunk
         except (
             zipfile.BadZipFile,
@@ -83,6 +85,8 @@ class Package:
             OSError,
         ) as error:
             raise Unfit(_DAMAGED) from error
+        if left:
+            raise Unfit(_DAMAGED)
 
 
 def _look_at(entry: zipfile.ZipInfo) -> None:

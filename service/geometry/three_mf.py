@@ -198,7 +198,7 @@ class _Build:
             raise too_many(max(self._triangles, limits.MOST_TRIANGLES))
         turn = np.linalg.det(matrix[:3])
         size = np.linalg.norm(matrix[:3])
-        if not np.isfinite(turn) or abs(turn) < 1e-9 * size**3:
+        if not np.isfinite(turn) or abs(turn) <= 1e-9 * size**3:
             raise Unfit("A transform in this 3MF flattens an object to nothing. Save it again from where it was drawn.")
         self.vertices.append(solid.vertices @ matrix[:3] + matrix[3])
         # A mirrored object keeps its inside inside (core standard, 3.3).
