@@ -32,6 +32,10 @@ from service.lots import api as lots_api
 from service.lots import pages as lots_pages
 from service.measurements import api as measurements_api
 from service.measurements import pages as measurements_pages
+from service.parts import api as parts_api
+from service.parts import downloads as parts_downloads
+from service.parts import pages as parts_pages
+from service.parts import shape_pages
 from service.recipients import api as recipients_api
 from service.recipients import pages as recipients_pages
 from service.settings import Settings
@@ -44,12 +48,13 @@ from service.web.headers import SafeHeaders
 from service.web.limits import BoundedRequest
 from service.worker import run_until
 
-FILES_AT = ("/versions", "/shapes")
+FILES_AT = ("/versions", "/versions/new", "/shapes", "/shapes/new")
 """How the addresses end to which files are sent."""
 
 API = (
     *(recipients_api, measurements_api, devices_api, growth_api, sizing_api, casefile_api, accounts_api, lots_api),
     assembly_api,
+    parts_api,
 )
 # The case file comes last: its /recipients/{case_number} would take /recipients/new for a case.
 PAGES = (
@@ -61,6 +66,8 @@ PAGES = (
     sizing_pages,
     accounts_pages,
     lots_pages,
+    parts_pages,
+    shape_pages,
     casefile_pages,
 )
 
@@ -102,6 +109,7 @@ def create_app(settings: Settings, *, db: Database | None = None, clock: Clock |
     app.include_router(api)
     for slice_pages in PAGES:
         app.include_router(slice_pages.router, include_in_schema=False)
+    app.include_router(parts_downloads.router, include_in_schema=False)
     app.include_router(health.router, include_in_schema=False)
     app.mount("/static", StaticFiles(directory=Path(__file__).parent / "web" / "static"))
     problems.install(app)
