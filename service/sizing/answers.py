@@ -9,6 +9,7 @@ from service.anthropometry import Dimension
 from service.geometry import printing
 from service.growth.schemas import Due
 from service.kit.schema import View
+from service.parts.rules import VersionState
 from service.recipients.rules import Side
 from service.sizing.model import fit, shape
 from service.sizing.rules import Axis
@@ -120,7 +121,8 @@ class SizeAnswer(View):
     """The next size. `next` is null when nothing measured can be compared with the socket; `asks` says what is lacking.
 
     `flat` is the same again 5 per cent larger, `tried` the size somebody has in mind; `largest` is the largest that
-    fits on day one, given when the months wanted need less. `levels` belong to `next`.
+    fits on day one, given when the months wanted need less. `levels`, counted from `landmark`, and what is said of
+    printing belong to `next`; `box_mm` is the room it takes in a printer.
     """
 
     case_id: str
@@ -130,10 +132,12 @@ class SizeAnswer(View):
     flat: Option | None
     tried: Option | None
     largest: Option | None
+    landmark: str
     levels: list[LevelOut]
     shape: ShapeOut
     features: list[FeatureOut]
     plastic: PlasticOut | None
+    box_mm: tuple[float, float, float] | None
     cautions: list[str]
     hand: SoundHand | None
     asks: list[str]
@@ -141,10 +145,93 @@ class SizeAnswer(View):
     model: str
 
 
+class InsideOut(View):
+    """The inside of a socket at a level, printed as proposed, as its file has it.
+
+    `inside_now_mm` is that of the socket worn now, null where it does not reach. Between the levels at which the limb
+    was measured `limb_mm` is read off the readings and `room_mm` is what liner and limb leave; null beyond them.
+    """
+
+    level_mm: float
+    inside_mm: float
+    inside_now_mm: float | None
+    limb_mm: float | None
+    room_mm: float | None
+
+
+class FileOut(View):
+    """The file that a socket is printed from. `shape` or `design` is what it is a version of.
+
+    `worn` are the scales of the print worn now, `rescales` how often the shape was rescaled for it. `print` is where
+    the file at the proposed scales is found, null when none are proposed or the version is not to be printed.
+    """
+
+    version: int
+    name: str
+    state: VersionState
+    shape: int | None
+    design: int | None
+    worn: Scales
+    rescales: int
+    liner_mm: float
+    material: str
+    print: str | None
+
+
 class NextSize(SizeAnswer):
-    """The next size of a socket worn now, from the register."""
+    """The next size of a socket worn now, from the register.
+
+    `file` is null for a socket that was not printed from a version the register holds: scales are then beside the
+    socket worn now only. `inside` goes level by level through the file's own profile.
+    """
 
     device: int
     socket: int
     purpose: str
     side: Side
+    file: FileOut | None
+    inside: list[InsideOut]
+
+
+class TriedLevel(LevelOut):
+    """A level of limb and file: `limb_mm` is the limb expected today, `read_mm` its newest reading there, of `read_on`.
+
+    Where nobody measured the reading is null.
+    """
+
+    read_mm: float | None
+    read_on: date | None
+
+
+class TriedOn(View):
+    """A socket version of a shape beside the limb, at scales of its file.
+
+    `at` is what it would be like, `best` the size of it that suits the limb best: both null while the limb is measured
+    nowhere within it. `levels` are where limb and file were compared, or could be; `inside` is the file's own profile.
+    """
+
+    case_id: str
+    as_of: date
+    version: int
+    name: str
+    state: VersionState
+    side: Side
+    shape: int | None
+    scales: Scales
+    liner_mm: float
+    sentence: str
+    at: Option | None
+    best: Option | None
+    dimension: Dimension
+    landmark: str
+    levels: list[TriedLevel]
+    inside: list[InsideOut]
+    likeness: ShapeOut
+    features: list[FeatureOut]
+    plastic: PlasticOut | None
+    box_mm: tuple[float, float, float] | None
+    cautions: list[str]
+    asks: list[str]
+    warnings: list[str]
+    print: str | None
+    model: str

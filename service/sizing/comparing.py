@@ -13,7 +13,7 @@ from service.growth.model.case import Channel, Limit, Side
 from service.growth.model.evidence import DAYS_IN_YEAR
 from service.growth.schemas import ReadingIn
 from service.growth.stateless import to_case
-from service.sizing.model.fit import ACROSS, ROUND, Judged, Place, choose, inside_at, judge, size_needed
+from service.sizing.model.fit import ACROSS, NEAR_MM, ROUND, Judged, Place, choose, inside_at, judge, size_needed
 from service.sizing.model.socks import sets_of_socks
 from service.sizing.model.wear import Floats, first_months, from_day_one, months_from, until
 from service.sizing.rules import BREADTHS, LENGTHS, SURE_OF_LENGTH, SURE_TO_LAST, USUAL_MONTHS
@@ -21,6 +21,9 @@ from service.sizing.schemas import AskSize
 
 MOST_LEVELS = 12
 """Levels compared, the newest read first: more would cost much and say little."""
+
+MARKED_APART_MM = 20.0
+"""The levels of a file's inside that are spoken of lie at least so far apart: about as near as tapes are laid."""
 
 OTHER_SIDE: dict[Side, Side] = {"left": "right", "right": "left"}
 
@@ -84,6 +87,27 @@ def measured_levels(asked: AskSize) -> dict[float, date]:
             continue
         found[level] = reading.on
     return dict(sorted(list(found.items())[:MOST_LEVELS]))
+
+
+def marked(asked: AskSize) -> list[tuple[float, float]]:
+    """The levels of the base's profile that are spoken of, with their girths: all of a few, of many some end to end."""
+    known = sorted(asked.profile)
+    if len(known) <= MOST_LEVELS:
+        return known
+    apart = max((known[-1][0] - known[0][0]) / MOST_LEVELS, MARKED_APART_MM)
+    found = known[:1]
+    for level, girth in known[1:]:
+        if level - found[-1][0] >= apart:
+            found.append((level, girth))
+    return found
+
+
+def beyond_the_limb(asked: AskSize, level: float) -> bool:
+    """Whether a level lies where the limb ends, so that there is no girth to take."""
+    lengths_read = _readings(asked, Dimension.RESIDUAL_LIMB_LENGTH, asked.side)
+    newest = max(lengths_read, key=lambda reading: reading.on, default=None)
+    is_of_limb = asked.base.dimension is Dimension.RESIDUAL_LIMB_GIRTH
+    return is_of_limb and newest is not None and level > newest.value - NEAR_MM
 
 
 def spots(asked: AskSize, limb: Limb, along: float) -> list[Spot]:

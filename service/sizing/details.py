@@ -29,7 +29,7 @@ from service.sizing.answers import (
     ShapeOut,
     SoundHand,
 )
-from service.sizing.comparing import Limb, Spot, Trial, hand_channels, lengths
+from service.sizing.comparing import Limb, Spot, Trial, beyond_the_limb, hand_channels, lengths, marked
 from service.sizing.model.fit import NEAR_MM, inside_at
 from service.sizing.model.hand import looks_small_from_mm, printed_mm
 from service.sizing.model.shape import likeness, verdict
@@ -55,9 +55,9 @@ def levels(asked: AskSize, limb: Limb, trial: Trial) -> list[LevelOut]:
     for level in limb.levels:
         if (asked.base.dimension, level) not in known:
             found.append(_without(asked, limb, "inside not known", level))
-    for base_level, girth in asked.profile:
+    for base_level, girth in marked(asked):
         level = float(round(base_level * trial.along))
-        if all(abs(level - read) > NEAR_MM for read in limb.levels):
+        if not beyond_the_limb(asked, level) and all(abs(level - read) > NEAR_MM for read in limb.levels):
             between = bool(limb.levels) and min(limb.levels) < level < max(limb.levels)
             shown = _without(asked, limb, "between readings" if between else "not measured", level)
             found.append(shown.model_copy(update={"inside_mm": round(trial.across * girth, 1)}))
@@ -115,6 +115,14 @@ def plastic(asked: AskSize, trial: Trial) -> PlasticOut | None:
         cost=cost,
         sentence=telling.plastic_sentence(mass, hours, cost, times),
     )
+
+
+def box(asked: AskSize, trial: Trial) -> tuple[float, float, float] | None:
+    """The room it takes in a printer at the scales, mm; None when the base's solid is not given."""
+    if asked.base.solid is None:
+        return None
+    x, y, z = _solid(asked).scaled(trial.across, trial.along).box_mm
+    return round(x, 1), round(y, 1), round(z, 1)
 
 
 def cautions(asked: AskSize, trial: Trial) -> list[str]:

@@ -5,11 +5,12 @@ Across, positions are per cent of the drawing's width; down, they are pixels, so
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from bisect import bisect_right
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from service.sizing.answers import LevelOut
+from service.sizing.answers import InsideOut, LevelOut
 
 ROW, NEAREST = 58, 46
 """Usual and least distance between rows: a line of words and the bar under it."""
@@ -35,7 +36,9 @@ class Row:
 class Upright:
     """The whole drawing, `height` in pixels; `bare` is where the bare limb ends; `marks` are (across, mm of room).
 
-    `ticks` are the y of every 10 mm of the axis, empty where rows had to be moved apart and are not to scale.
+    `ticks` are the y of every 10 mm of the axis, empty where rows had to be moved apart and are not to scale. `inside`
+    and `inside_now` are lines down the drawing as a polyline takes them ("across,down …"): the inside of the next
+    socket and of the one worn now, between the levels at which the limb was measured; empty if only those are known.
     """
 
     height: float
@@ -43,13 +46,16 @@ class Upright:
     marks: tuple[tuple[float, str], ...]
     ticks: tuple[float, ...]
     rows: tuple[Row, ...]
+    inside: str = ""
+    inside_now: str = ""
 
 
-def upright(levels: Sequence[LevelOut]) -> Upright | None:
-    """The drawing of the levels that were compared; None if there is none."""
+def upright(levels: Sequence[LevelOut], inside: Sequence[InsideOut] = ()) -> Upright | None:
+    """The drawing of the levels that were compared, and of the inside between them; None if there is none."""
     shown = [each for each in levels if each.level_mm is not None and each.basis == "measured"]
     if not shown:
         return None
+    at = [each.level_mm or 0.0 for each in shown]
     limbs = [each.limb_mm or 0.0 for each in shown]
     rooms = [(each.inside_mm or 0.0) - limb for each, limb in zip(shown, limbs, strict=True)]
     rooms_now = [
@@ -58,20 +64,42 @@ def upright(levels: Sequence[LevelOut]) -> Upright | None:
     ]
     lows = [(each.limb_low_mm or limb) - limb for each, limb in zip(shown, limbs, strict=True)]
     highs = [(each.limb_high_mm or limb) - limb for each, limb in zip(shown, limbs, strict=True)]
+    between = [
+        each for each in inside if each.limb_mm is not None and at[0] <= each.level_mm <= at[-1] and len(shown) > 1
+    ]
     ends = [*rooms, *lows, *highs, *(room for room in rooms_now if room is not None)]
+    ends += [each.inside_mm - (each.limb_mm or 0.0) for each in between]
     start, stop = min(ends) - 2, max(ends) + 2
 
     def across(room: float) -> float:
         return round(100 * (room - start) / (stop - start), 2)
 
-    ys, height, to_scale = _down([each.level_mm or 0.0 for each in shown])
+    ys, height, to_scale = _down(at)
     rows = [
         Row(y, each, across(low), across(high) - across(low), None if now is None else across(now), across(room))
         for y, each, low, high, now, room in zip(ys, shown, lows, highs, rooms_now, rooms, strict=True)
     ]
     marks = tuple((across(room), str(room)) for room in range(-20, 61, 5) if start <= room <= stop)
     ticks = _ticks(shown, ys) if to_scale and len(shown) > 1 else ()
-    return Upright(height, across(0), marks, ticks, tuple(rows))
+    lines = [
+        _line((across(size - (each.limb_mm or 0.0)), _between(each.level_mm, at, ys)) for each, size in sizes)
+        for sizes in (
+            [(each, each.inside_mm) for each in between],
+            [(each, each.inside_now_mm) for each in between if each.inside_now_mm is not None],
+        )
+    ]
+    return Upright(height, across(0), marks, ticks, tuple(rows), *lines)
+
+
+def _line(points: Iterable[tuple[float, float]]) -> str:
+    return " ".join(f"{x:g},{y:.1f}" for x, y in points)
+
+
+def _between(level: float, levels: Sequence[float], ys: Sequence[float]) -> float:
+    """How far down a level lies between those that are drawn, straight from one to the next."""
+    index = min(max(bisect_right(levels, level) - 1, 0), len(levels) - 2)
+    (near, far), (top, bottom) = levels[index : index + 2], ys[index : index + 2]
+    return top + (level - near) / (far - near) * (bottom - top)
 
 
 def _down(levels: Sequence[float]) -> tuple[list[float], float, bool]:

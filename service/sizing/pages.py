@@ -8,11 +8,11 @@ from fastapi import APIRouter, Query, Request
 from fastapi.responses import Response
 
 from service.access.work import Work
-from service.anthropometry import CATALOGUE
+from service.kit.schema import Id
 from service.recipients.queries import seen_recipient
 from service.sizing import queries
 from service.sizing.drawing import upright
-from service.sizing.schemas import SizeWish
+from service.sizing.schemas import SizeWish, TryWish
 from service.web.edge import reads
 from service.web.render import render
 
@@ -26,8 +26,23 @@ def next_size(work: Work, request: Request, case_number: str, wish: Annotated[Si
     sizes = queries.next_sizes(work, case_number, wish)
     context = {
         "person": seen_recipient(work, case_number),
-        "sizes": [(each, upright(each.levels)) for each in sizes],
+        "sizes": [(each, upright(each.levels, each.inside)) for each in sizes],
         "wish": wish,
-        "catalogue": CATALOGUE,
     }
     return render(request, "sizing/next_size.html", context)
+
+
+@router.get("/recipients/{case_number}/socket-versions/{version}")
+@reads
+def try_version(
+    work: Work, request: Request, case_number: str, version: Id, wish: Annotated[TryWish, Query()]
+) -> Response:
+    """A socket version beside the limb it was made for, level by level."""
+    tried = queries.try_version(work, case_number, version, wish)
+    context = {
+        "person": seen_recipient(work, case_number),
+        "tried": tried,
+        "drawing": upright(tried.levels, tried.inside),
+        "wish": wish,
+    }
+    return render(request, "sizing/try_version.html", context)

@@ -1,31 +1,27 @@
-"""The next size of each socket worn, from what the register knows today."""
+"""The next size of each socket worn, and a version tried on a limb, from what the register knows today."""
 
 from __future__ import annotations
 
-from collections import Counter
+from collections.abc import Sequence
 
 from service.access.permissions import May
 from service.access.usecase import usecase
 from service.access.work import Work
-from service.devices.queries import worn_sockets
-from service.devices.schemas import WornSocket
-from service.growth.queries import socket_cases
+from service.assembly.queries import socket_part
+from service.devices.queries import histories, worn_sockets
+from service.devices.schemas import SocketView, WornSocket
+from service.growth.queries import limb_without_socket, socket_cases
 from service.growth.rules import why_no_forecast
-from service.growth.stored import SocketCase
-from service.kit.errors import Conflict
+from service.growth.stored import LimbCase, SocketCase
+from service.kit.errors import Conflict, NotFound
+from service.parts.queries import version_facts
 from service.recipients.queries import seen_recipient
+from service.recipients.rules import Side
 from service.recipients.schemas import SeenRecipient
-from service.sizing.answers import NextSize
-from service.sizing.comparing import OTHER_SIDE
-from service.sizing.model.socks import MOST_WORN
-from service.sizing.rules import GIRTHS, LONGEST_LEAD_DAYS, OTHER_INSIDE_SIZES
-from service.sizing.schemas import AskSize, BaseIn, HandIn, InsideSize, LevelGirth, SizeWish, SocksIn
-from service.sizing.stateless import size
-
-NO_FILE = (
-    "The register does not hold the socket's file yet: the scales are beside the socket worn now, taken from the sizes "
-    "at which it is tight, and nothing can be said of bores, walls, plastic or time."
-)
+from service.sizing.answers import NextSize, TriedOn
+from service.sizing.basing import WornPrint, inside_profile
+from service.sizing.registered import next_size_of, tried_on
+from service.sizing.schemas import SizeWish, TryWish
 
 
 @usecase(May.SEE_CASES)
@@ -40,43 +36,64 @@ def next_sizes(work: Work, case_number: str, wish: SizeWish) -> list[NextSize]:
     for each in worn.values():
         if (problem := why_no_forecast(each.fitted_on, seen.birth_date)) is not None:
             raise Conflict(problem)
-    return [_next_size(seen, worn[each.socket], each, wish) for each in socket_cases(work, seen.id)]
+    prints = _prints(work, seen)
+    return [_next_size(seen, worn[each.socket], each, wish, prints) for each in socket_cases(work, seen.id)]
 
 
-def _next_size(seen: SeenRecipient, worn: WornSocket, known: SocketCase, wish: SizeWish) -> NextSize:
-    other_side_is_sound = OTHER_SIDE[worn.side.value] not in seen.limbs
-    found = size(
-        AskSize(
-            case=known.case,
-            base=_as_base(known, worn),
-            socks=SocksIn(most_worn=MOST_WORN if wish.socks is None else wish.socks),
-            wanted_months=wish.months,
-            fitted_in_days=min(known.lead_days, LONGEST_LEAD_DAYS),
-            clinician_asks_to_recast=wish.recast,
-            try_across=wish.across,
-            try_along=wish.along,
-            hand=HandIn(wish_percent=wish.hand or 0.0) if other_side_is_sound else None,
+@usecase(May.SEE_CASES)
+def try_version(work: Work, case_number: str, version_id: int, wish: TryWish) -> TriedOn:
+    """A socket version of one of the case's shapes beside the limb, level by level, at the scales wished.
+
+    Raises NotFound for a version that is not of this case, and Conflict for one whose inside is not known.
+    """
+    seen = seen_recipient(work, case_number)
+    work.read.add(seen.id)
+    facts = version_facts(work, [version_id]).get(version_id)
+    if facts is None or facts.recipient != seen.id or facts.side is None:
+        raise NotFound("There is no such socket version in this case.")
+    if not inside_profile(facts):
+        raise Conflict(
+            "The inside of this version is not known, so it cannot be laid beside the limb. Say how its inside lies "
+            "(the level at its origin), or add it as a new version that does."
         )
-    )
-    warnings = [*found.warnings, *known.left_out, NO_FILE]
-    of_socket = {"device": worn.device, "socket": worn.socket, "purpose": worn.purpose, "side": worn.side}
-    return NextSize(**{**found.model_dump(), **of_socket, "warnings": warnings})
+    return tried_on(facts, facts.side, _of_limb(work, seen, facts.side), wish)
 
 
-def _as_base(known: SocketCase, worn: WornSocket) -> BaseIn:
-    """The socket worn now in place of a file: where it is tight is what it is inside, less any liner."""
-    limits = known.case.device.limits if known.case.device else []
-    girths = Counter(limit.dimension for limit in limits if limit.dimension in GIRTHS)
-    dimension = girths.most_common(1)[0][0] if girths else GIRTHS[0]
-    profile = [(limit.level_mm, limit.tight_at_mm) for limit in limits if limit.dimension is dimension]
-    return BaseIn(
-        dimension=dimension,
-        side=worn.side.value,
-        inside_profile=[LevelGirth(level_mm=level, girth_mm=girth) for level, girth in profile if level is not None],
-        inside_sizes=[
-            InsideSize(dimension=limit.dimension, size_mm=limit.tight_at_mm)
-            for limit in limits
-            if limit.dimension in OTHER_INSIDE_SIZES
-        ],
-        is_last_print=True,
-    )
+def _next_size(
+    seen: SeenRecipient, worn: WornSocket, known: SocketCase, wish: SizeWish, prints: Sequence[WornPrint]
+) -> NextSize:
+    now = next((each for each in prints if each.socket == worn.socket), None)
+    before = [each for each in prints if now is not None and each.is_before(now)]
+    return next_size_of(seen, worn, known, wish, now=now, before=before)
+
+
+def _prints(work: Work, seen: SeenRecipient) -> list[WornPrint]:
+    """Every socket of the recipient that was printed from a version the register holds."""
+    sockets: dict[int, tuple[Side, SocketView]] = {
+        socket.id: (device.side, socket)
+        for device in histories(work, seen.case_number)
+        for socket in device.sockets
+        if not socket.mistaken
+    }
+    parts = socket_part(work, sockets)
+    facts = version_facts(work, {each.version for each in parts.values()})
+    return [
+        WornPrint(
+            socket=part.socket,
+            side=sockets[part.socket][0],
+            fitted_on=sockets[part.socket][1].fitted_on,
+            facts=facts[part.version],
+            across=part.scale_across,
+            along=part.scale_along,
+            material=part.material,
+        )
+        for part in parts.values()
+        if part.version in facts
+    ]
+
+
+def _of_limb(work: Work, seen: SeenRecipient, side: Side) -> LimbCase | SocketCase:
+    """What is known of a limb: with the socket that is worn on it, if one is, since socks reported tell of the limb."""
+    on_side = {each.socket for each in worn_sockets(work, [seen.id]) if each.side is side}
+    worn = [each for each in socket_cases(work, seen.id) if each.socket in on_side]
+    return worn[0] if worn else limb_without_socket(work, seen.id, side)

@@ -5,11 +5,12 @@ Lengths are mm, shares 0 to 1, scales factors of the base file.
 
 from __future__ import annotations
 
+import re
 from typing import Annotated, Self
 
-from pydantic import ConfigDict, Field, model_validator
+from pydantic import AfterValidator, ConfigDict, Field, model_validator
 
-from service.anthropometry import Dimension
+from service.anthropometry import CATALOGUE, Dimension, short_landmark
 from service.geometry.printing import Kind
 from service.growth.model.case import Side
 from service.growth.schemas import ForecastCase, Ply, check_size
@@ -18,8 +19,9 @@ from service.recipients.schemas import NO_CHOICE
 from service.sizing.model.socks import MOST_SOCK_MM, MOST_WORN
 from service.sizing.rules import GIRTHS, LONGEST_LEAD_DAYS, LONGEST_MONTHS, OTHER_INSIDE_SIZES, Axis
 
-Mm = Annotated[float, Field(gt=0, le=2000, strict=True)]
-Thickness = Annotated[float, Field(ge=0, le=20, strict=True)]
+LONGEST_MM, THICKEST_MM = 2000.0, 20.0
+Mm = Annotated[float, Field(gt=0, le=LONGEST_MM, strict=True)]
+Thickness = Annotated[float, Field(ge=0, le=THICKEST_MM, strict=True)]
 Scale = Annotated[float, Field(ge=0.2, le=5, strict=True)]
 TryScale = Annotated[float, Field(ge=0.5, le=2, description="A size to try, as a factor of the last print.")]
 WantedMonths = Annotated[int, Field(ge=1, le=LONGEST_MONTHS, description="Months the next socket is to be worn.")]
@@ -29,10 +31,14 @@ WishPercent = Annotated[
 ]
 
 
+DEEPEST_MM = 600.0
+MOST_PROFILE_LEVELS = 300
+
+
 class LevelGirth(Command):
     """The base's inside girth at a level of its axis, from the landmark of the limb's own girth."""
 
-    level_mm: Annotated[float, Field(ge=0, le=600, strict=True)]
+    level_mm: Annotated[float, Field(ge=0, le=DEEPEST_MM, strict=True)]
     girth_mm: Mm
 
 
@@ -88,7 +94,7 @@ class BaseIn(Command):
 
     dimension: Dimension = Dimension.RESIDUAL_LIMB_GIRTH
     side: Side | None = None
-    inside_profile: list[LevelGirth] = Field(default=[], max_length=100)
+    inside_profile: list[LevelGirth] = Field(default=[], max_length=MOST_PROFILE_LEVELS)
     inside_sizes: list[InsideSize] = Field(default=[], max_length=10)
     wall_mm: Mm | None = None
     fixed_features: list[FixedFeature] = Field(default=[], max_length=100)
@@ -131,7 +137,7 @@ class PrintingIn(Command):
     """
 
     nozzle_mm: Annotated[float, Field(gt=0, le=5, strict=True)] = 0.4
-    wall_mm: Annotated[float, Field(gt=0, le=20, strict=True)] = 1.2
+    wall_mm: Annotated[float, Field(gt=0, le=THICKEST_MM, strict=True)] = 1.2
     infill: Annotated[float, Field(ge=0, le=1, strict=True)] = 0.2
     density: Annotated[float, Field(gt=0, le=20, strict=True)] = 1.24
     price_per_kg: Annotated[float, Field(ge=0, le=1e6, strict=True)] | None = None
@@ -193,6 +199,33 @@ class AskSize(Command):
         """The base's inside profile as (level, girth)."""
         return [(each.level_mm, each.girth_mm) for each in self.base.inside_profile]
 
+    @property
+    def landmark(self) -> str:
+        """Where the levels are counted from, in words."""
+        facts = CATALOGUE[self.base.dimension]
+        above_elbow = facts.landmark_above_elbow if self.case.limb == "upper_arm" else ""
+        return short_landmark(above_elbow or facts.landmark)
+
+
+def _is_a_room(text: str) -> str:
+    if len(_EDGE.findall(text)) != 3 or not all(0 < edge <= LONGEST_MM for edge in _edges(text)):
+        raise ValueError("Write the printer's room as three lengths in mm, such as 220 x 220 x 250")
+    return text
+
+
+_EDGE = re.compile(r"\d+(?:[.,]\d+)?")
+
+
+def _edges(text: str) -> list[float]:
+    return [float(edge.replace(",", ".")) for edge in _EDGE.findall(text)]
+
+
+Room = Annotated[
+    str,
+    Field(max_length=60, description="A printer's room in mm, such as 220 x 220 x 250."),
+    AfterValidator(_is_a_room),
+]
+
 
 class SizeWish(Command):
     """What may be asked for beside what the register knows. Scales are relative to the last print."""
@@ -203,3 +236,21 @@ class SizeWish(Command):
     along: Annotated[TryScale | None, NO_CHOICE] = None
     hand: Annotated[WishPercent | None, NO_CHOICE] = None
     recast: Annotated[bool, Field(description="A clinician asks for a new shape.")] = False
+    printer: Annotated[Room | None, NO_CHOICE] = None
+
+    @property
+    def printer_mm(self) -> tuple[float, float, float] | None:
+        """The printer's room, if it was said."""
+        if self.printer is None:
+            return None
+        x, y, z = _edges(self.printer)
+        return x, y, z
+
+
+class TryWish(Command):
+    """A version tried on a limb: at which scales of its file, and for how many months it should do."""
+
+    across: Annotated[TryScale | None, NO_CHOICE] = None
+    along: Annotated[TryScale | None, NO_CHOICE] = None
+    months: Annotated[WantedMonths | None, NO_CHOICE] = None
+    socks: Annotated[MostWorn | None, NO_CHOICE] = None

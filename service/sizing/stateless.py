@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from typing import Any
 
 from service.growth.model import MODEL
 from service.growth.model.case import Channel
 from service.growth.model.evidence import OLD_AFTER_DAYS
 from service.sizing import details, telling
 from service.sizing.answers import Option, Scales, SizeAnswer
-from service.sizing.comparing import Limb, Trial, hand_channels, look, next_size, tried
+from service.sizing.comparing import Limb, Trial, beyond_the_limb, hand_channels, look, marked, next_size, tried
 from service.sizing.model.fit import NEAR_MM
 from service.sizing.model.wear import share_beyond
 from service.sizing.rules import FLAT_STEP, LENGTHS
@@ -23,30 +24,61 @@ def size(asked: AskSize) -> SizeAnswer:
     """How big the next socket should be: the same answer to the same question, every time."""
     limb = look(asked)
     chosen = next_size(asked, limb, asked.wanted_months)
-    day_one = asked.case.as_of + timedelta(days=asked.fitted_in_days)
     shape = details.shape(asked, chosen)
     subject = "Rescaled nevertheless, it" if shape.verdict == "recast" else "This size"
     option = _option(asked, chosen, subject) if chosen else None
     asks = _asks(asked, limb)
     because = shape.why[0] if shape.verdict == "recast" else None
     return SizeAnswer(
-        case_id=asked.case.case_id,
-        day_one=day_one,
+        **_of_trial(asked, limb, chosen),
         sentence=telling.summary(option, because, asked.wanted_months, asks),
         next=option,
         flat=_flat(asked, limb),
         tried=_tried(asked, limb),
         largest=_largest(asked, limb, chosen),
-        levels=details.levels(asked, limb, chosen) if chosen else [],
         shape=shape,
-        features=details.features(asked, chosen) if chosen else [],
-        plastic=details.plastic(asked, chosen) if chosen else None,
-        cautions=details.cautions(asked, chosen) if chosen else [],
-        hand=details.hand(asked, limb, day_one),
         asks=asks,
-        warnings=[*limb.remarks, *_warnings(asked)],
-        model=MODEL,
     )
+
+
+def try_on(asked: AskSize) -> SizeAnswer:
+    """What a base would be like at the scales tried, or as it is: `tried`, and all that is said of levels and printing.
+
+    `next` is the size that would be chosen of the same base.
+    """
+    limb = look(asked)
+    trial = tried(asked, limb, asked.try_across or 1.0, asked.try_along or 1.0)
+    chosen = next_size(asked, limb, asked.wanted_months)
+    option = _option(asked, trial, "At this size it") if trial else None
+    asks = _asks(asked, limb)
+    return SizeAnswer(
+        **_of_trial(asked, limb, trial),
+        sentence=telling.tried_summary(option, asks),
+        next=_option(asked, chosen, "The size that suits the limb best") if chosen else None,
+        flat=None,
+        tried=option,
+        largest=None,
+        shape=details.shape(asked, chosen),
+        asks=asks,
+    )
+
+
+def _of_trial(asked: AskSize, limb: Limb, trial: Trial | None) -> dict[str, Any]:
+    """What is answered of the size that is shown, and of the case whatever the size."""
+    day_one = asked.case.as_of + timedelta(days=asked.fitted_in_days)
+    return {
+        "case_id": asked.case.case_id,
+        "day_one": day_one,
+        "landmark": asked.landmark,
+        "levels": details.levels(asked, limb, trial) if trial else [],
+        "features": details.features(asked, trial) if trial else [],
+        "plastic": details.plastic(asked, trial) if trial else None,
+        "box_mm": details.box(asked, trial) if trial else None,
+        "cautions": details.cautions(asked, trial) if trial else [],
+        "hand": details.hand(asked, limb, day_one),
+        "warnings": [*limb.remarks, *_warnings(asked)],
+        "model": MODEL,
+    }
 
 
 def _option(asked: AskSize, trial: Trial, subject: str) -> Option:
@@ -97,8 +129,11 @@ def _asks(asked: AskSize, limb: Limb) -> list[str]:
     dimension = asked.base.dimension
     if not asked.base.inside_profile:
         found.append("The inside girths of the base at levels along its axis are not known: measure them.")
-    elif lacking := [level for level, _ in asked.profile if not _reached(level * asked.last.scale_along, limb)]:
-        found.append(telling.ask_for_levels(dimension, lacking))
+    else:
+        known = [float(round(level * asked.last.scale_along)) for level, _ in marked(asked)]
+        lacking = [each for each in known if not _reached(each, limb) and not beyond_the_limb(asked, each)]
+        if lacking:
+            found.append(telling.ask_for_levels(dimension, lacking, asked.landmark))
     inside = [Channel(each.dimension, asked.side) for each in asked.base.inside_sizes]
     found += [telling.ask_for(each.dimension) for each in inside if each not in limb.sizes]
     old = [level for level, on in limb.levels.items() if (asked.case.as_of - on).days > OLD_AFTER_DAYS]

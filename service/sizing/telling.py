@@ -84,11 +84,28 @@ def summary(option: Option | None, recast_because: str | None, wanted: int | Non
     return f"{size}: {lasts}."
 
 
-def ask_for_levels(dimension: Dimension, levels: Sequence[float]) -> str:
-    """Girths nobody has taken where the socket's inside is known."""
-    facts = CATALOGUE[dimension]
-    at = listed(f"{level:g} mm" for level in levels)
-    return f"Measure the {facts.label} at {at} from {facts.landmark}: the socket is known there, and the limb is not."
+def tried_summary(option: Option | None, asks: Sequence[str]) -> str:
+    """What a file would be like on the limb, in one sentence."""
+    if option is None:
+        return f"How it would fit cannot be said yet. {next(iter(asks), '')}"
+    scales = option.of_last
+    at = f"{scales.across:.3f} across and {scales.along:.3f} along" if scales != _AS_IT_IS else "the size of the file"
+    said = {
+        "fits": f"it fits today with {socks(option.socks)}, and lasts {_filled(option.months)}",
+        "tight": "it is too tight today, even without a sock",
+        "loose": f"it is too loose today, even with {socks(option.socks)}",
+        "uneven": f"it fits unevenly today: with {socks(option.socks)} it is right at one place only",
+    }[option.verdict]
+    return f"At {at} {said}."
+
+
+_AS_IT_IS = Scales(across=1.0, along=1.0)
+
+
+def ask_for_levels(dimension: Dimension, levels: Sequence[float], landmark: str) -> str:
+    """Girths nobody has taken where the socket's inside is known; levels are counted from the landmark."""
+    label, at = CATALOGUE[dimension].label, listed(f"{level:g} mm" for level in levels)
+    return f"Measure the {label} at {at} from {landmark}: the socket is known there, and the limb is not."
 
 
 def ask_for(dimension: Dimension) -> str:
