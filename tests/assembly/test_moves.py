@@ -1,4 +1,4 @@
-"""Parts that go from device to device and keep what they are; and who wears what came from a lot or a version."""
+"""Parts that go from device to device and keep what they are."""
 
 from __future__ import annotations
 
@@ -12,21 +12,22 @@ from fastapi.testclient import TestClient
 from service.access.permissions import Role
 from service.assembly.tables import PartRow, PlaceRow
 from service.audit.tables import AuditRow
+from service.parts.rules import PartKind
 from tests.assembly.things import (
     a_device,
     act,
     assemblies,
+    design,
     finger,
-    lot,
     motors,
     palm,
     put,
-    socket_version,
+    version,
     withdraw,
     worn,
 )
 from tests.conftest import Register
-from tests.devices.worn import count, device, made
+from tests.devices.worn import count, device
 
 TODAY = "2026-03-02"
 RIGHT = {"limbs": [{"side": "right", "cause": "acquired", "level": "forearm_middle"}]}
@@ -80,7 +81,8 @@ def test_a_motor_moved_across_three_devices_is_found_by_its_lot_on_the_right_lim
             there = assemblies(coordinator, number, day)
             holding = [each for each in devices if [part["lots"][0]["id"] for part in there[each]] == [batch]]
             assert holding == [of for case, _side, of in where if case == number], day
-    assert worn(coordinator, f"lots/{batch}")["items"] == found["items"]
+    today = worn(coordinator, f"lots/{batch}", on=TODAY)
+    assert worn(coordinator, f"lots/{batch}") == today
 
     ever = worn(coordinator, f"lots/{batch}", ever=True)
     assert [(each["device"], each["since"], each["until"]) for each in ever["items"]] == [
@@ -89,8 +91,8 @@ def test_a_motor_moved_across_three_devices_is_found_by_its_lot_on_the_right_lim
         (working, "2026-01-20", None),
     ]
     assert (ever["on"], ever["limbs"]) == (None, 2)
-    where = f"/api/v1/recipients/{bela}/parts-in-place/{third['place']}/whereabouts"
-    assert [each["device"] for each in coordinator.get(where).json()["items"]] == [everyday, spare, working]
+    history = f"/api/v1/recipients/{bela}/parts-in-place/{third['place']}/whereabouts"
+    assert [each["device"] for each in coordinator.get(history).json()["items"]] == [everyday, spare, working]
 
 
 def test_a_move_is_told_in_both_cases(register: Register, coordinator: TestClient) -> None:
@@ -170,9 +172,6 @@ def test_a_move_that_never_was_is_undone_by_striking_it(register: Register, coor
 
 
 def palm_again(register: Register) -> int:
-    from service.parts.rules import PartKind
-    from tests.assembly.things import design, version
-
     return version(register, design_id=design(register, "Other palm", PartKind.PALM))
 
 
@@ -195,7 +194,7 @@ def test_of_two_moves_at_once_one_is_done(register: Register, coordinator: TestC
     clients = [register.api(Role.COORDINATOR) for _ in takers]
     answers = at_once(
         [
-            lambda client=client, to=to: act(client, ines, there["place"], "move", device=to)  # type: ignore[misc]
+            lambda client=client, to=to: act(client, ines, there["place"], "move", device=to)
             for client, to in zip(clients, takers, strict=True)
         ]
     )
@@ -212,7 +211,7 @@ def test_moves_that_cross_each_other_are_both_done(register: Register, coordinat
     clients = [register.api(Role.COORDINATOR) for _ in places]
     answers = at_once(
         [
-            lambda client=client, place=place, to=to: act(client, ines, place, "move", device=to)  # type: ignore[misc]
+            lambda client=client, place=place, to=to: act(client, ines, place, "move", device=to)
             for client, place, to in zip(clients, places, (other, one), strict=True)
         ]
     )
@@ -225,7 +224,7 @@ def test_of_one_part_sent_twice_at_once_one_is_recorded(register: Register, coor
     body = {"version": of, "digit": "index", "on": "2026-02-01"}
     where = f"/api/v1/recipients/{ines}/devices/{everyday}/parts"
     clients = [register.api(Role.COORDINATOR) for _ in range(3)]
-    answers = at_once([lambda client=client: client.post(where, json=body) for client in clients])  # type: ignore[misc]
+    answers = at_once([lambda client=client: client.post(where, json=body) for client in clients])
     assert sorted(each.status_code for each in answers) == [201, 409, 409]
     assert count(register, PartRow) == count(register, PlaceRow) == 1
 
@@ -243,107 +242,3 @@ def at_once(calls: list[Any]) -> list[Any]:
     for thread in threads:
         thread.join()
     return answers
-
-
-def test_limbs_that_may_not_be_seen_are_only_counted(register: Register, coordinator: TestClient) -> None:
-    of = finger(register)
-    ines, everyday = a_device(coordinator)
-    island = register.api(Role.COORDINATOR, sites=("island",))
-    zoe, hers = a_device(island, given_name="Zoe", **RIGHT)
-    for digit in ("index", "ring"):
-        put(coordinator, ines, everyday, version=of, digit=digit)
-        put(island, zoe, hers, version=of, digit=digit)
-    here = worn(coordinator, f"part-versions/{of}")
-    assert {each["case_number"] for each in here["items"]} == {ines}
-    assert (len(here["items"]), here["limbs"], here["elsewhere"]) == (2, 1, 1)
-    there = worn(island, f"part-versions/{of}")
-    assert {(each["case_number"], each["given_name"]) for each in there["items"]} == {(zoe, "Zoe")}
-    helper = register.account(Role.VOLUNTEER)
-    volunteer = register.api(account=helper)
-    assert (worn(volunteer, f"part-versions/{of}")["limbs"], worn(volunteer, f"part-versions/{of}")["elsewhere"]) == (
-        0,
-        2,
-    )
-    asked = coordinator.post(f"/api/v1/recipients/{ines}/helpers", json={"account": helper})
-    assert asked.status_code == 201, asked.text
-    assert worn(volunteer, f"part-versions/{of}")["limbs"] == 1
-    assert "Zoe" not in coordinator.get(f"/api/v1/part-versions/{of}/worn").text
-
-
-def test_lots_and_private_versions_of_others_are_not_there(register: Register, coordinator: TestClient) -> None:
-    island = register.api(Role.COORDINATOR, sites=("island",))
-    ines, _everyday = a_device(coordinator)
-    private = socket_version(register, ines)
-    spool = lot(coordinator)
-    for address in (f"lots/{spool}", f"part-versions/{private}", "lots/9999", "part-versions/9999"):
-        assert island.get(f"/api/v1/{address}/worn").status_code == 404
-    assert worn(coordinator, f"part-versions/{private}")["items"] == []
-    assert register.api(Role.TRUSTEE).get(f"/api/v1/lots/{spool}/worn").status_code == 403
-    assert register.api(Role.SAFEGUARDING_LEAD).get(f"/api/v1/lots/{spool}/worn").status_code == 200
-    future = coordinator.get(f"/api/v1/lots/{spool}/worn", params={"on": "2026-03-03"})
-    assert (future.status_code, fields(future)) == (422, ["on"])
-
-
-def test_what_lies_in_a_drawer_is_not_worn_from_the_day_its_device_was_stopped(
-    register: Register, coordinator: TestClient
-) -> None:
-    of = palm(register)
-    ines, everyday = a_device(coordinator)
-    put(coordinator, ines, everyday, on="2026-01-10", version=of)
-    where = f"/api/v1/recipients/{ines}/devices/{everyday}"
-    coordinator.patch(where, json={"use": "spare"})
-    assert [each["use"] for each in worn(coordinator, f"part-versions/{of}")["items"]] == ["spare"]
-    stopped = {"use": "stopped", "stopped_reason": "goes without", "stopped_on": "2026-02-01"}
-    coordinator.patch(where, json=stopped)
-    found = {day: worn(coordinator, f"part-versions/{of}", on=day)["limbs"] for day in ("2026-01-31", "2026-02-01")}
-    assert found == {"2026-01-31": 1, "2026-02-01": 0}
-    assert worn(coordinator, f"part-versions/{of}", ever=True)["limbs"] == 1
-
-
-def test_a_long_list_of_wearers_comes_in_pages(register: Register, coordinator: TestClient) -> None:
-    spool = lot(coordinator)
-    of = finger(register)
-    numbers = []
-    for name in ("Ada", "Bela", "Caro"):
-        number, its = a_device(coordinator, given_name=name)
-        numbers.append(number)
-        for digit in ("index", "ring"):
-            put(coordinator, number, its, version=of, digit=digit, lots=[spool])
-    found: list[dict[str, Any]] = []
-    params: dict[str, Any] = {"limit": 4}
-    while True:
-        page = worn(coordinator, f"lots/{spool}", **params)
-        assert page["limbs"] == 3
-        found += page["items"]
-        if page["next"] is None:
-            break
-        params["cursor"] = page["next"]
-    assert len(found) == len({each["place"] for each in found}) == 6
-    assert {each["case_number"] for each in found} == set(numbers)
-    bad = coordinator.get(f"/api/v1/lots/{spool}/worn", params={"cursor": "nonsense"})
-    assert bad.status_code == 422
-
-
-def test_a_lot_that_is_held_later_is_told_at_every_part_made_from_it(
-    register: Register, coordinator: TestClient
-) -> None:
-    spool = lot(coordinator)
-    ines, everyday = a_device(coordinator)
-    put(coordinator, ines, everyday, version=finger(register), digit="index", lots=[spool])
-    coordinator.post(f"/api/v1/lots/{spool}/state", json={"state": "held", "why": "brittle"})
-    (part,) = assemblies(coordinator, ines)[everyday]
-    (flag,) = part["attention"]
-    assert (flag["word"], "Northern Reels 24-118" in flag["sentence"]) == ("held", True)
-
-
-def test_a_stay_of_no_whole_day_is_never_in_place(register: Register, coordinator: TestClient) -> None:
-    ines, everyday = a_device(coordinator)
-    there = put(coordinator, ines, everyday, on="2026-02-01", version=finger(register), digit="index")
-    act(coordinator, ines, there["place"], "end", on="2026-02-01", came_off="preference")
-    assert assemblies(coordinator, ines, "2026-02-01")[everyday] == []
-    made(
-        coordinator,
-        f"recipients/{ines}/devices/{everyday}/parts",
-        {"on": "2026-02-01", "version": finger(register), "digit": "index"},
-    )
-    assert len(assemblies(coordinator, ines, "2026-02-01")[everyday]) == 1

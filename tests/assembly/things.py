@@ -1,4 +1,4 @@
-"""Versions, lots and parts in place for tests: versions are written straight into the tables, since no file is needed."""
+"""Versions, lots and parts in place for tests; versions are written straight into the tables: no file is needed."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from service.recipients.tables import RecipientRow
 from tests.conftest import Register
 from tests.devices.worn import device, made, opened
 
-CONE = [(level, 150.0 + 0.5 * level) for level in range(0, 121, 10)]
+CONE = [(float(level), 150.0 + 0.5 * level) for level in range(0, 121, 10)]
 """An inside profile: 150 mm of girth at the landmark, half a millimetre more for every millimetre farther."""
 
 
