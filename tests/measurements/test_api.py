@@ -259,22 +259,3 @@ def test_a_believable_reading_comes_back_as_it_was_given(register: Register, mil
     (reading,) = made["readings"]
     assert reading["value_mm"] == float(written * UNITS["mm"][unit])
     assert math.isclose(reading["value_mm"] / float(UNITS["mm"][unit]), float(written), rel_tol=1e-12)
-
-
-@pytest.mark.parametrize(
-    ("state", "said"), [("paused", "This case is paused."), ("closed", "This case is closed."), ("enquiry", None)]
-)
-def test_what_is_measured_for_a_case_nobody_follows_is_recorded_and_said(
-    register: Register, state: str, said: str | None
-) -> None:
-    client = register.api(Role.COORDINATOR)
-    number = opened(client)
-    at = f"/api/v1/recipients/{number}"
-    assert client.patch(at, json={"state": state, "state_reason": "is travelling"}).status_code == 200
-    answer = post(client, number, session(girth(171)))
-    assert answer.status_code == 201, answer.text
-    warnings = answer.json()["warnings"]
-    assert [each.partition("What is measured")[0].strip() for each in warnings] == ([said] if said else [])
-    assert [each["readings"][0]["value_mm"] for each in listed(client, number)["items"]] == [171.0]
-    assert client.patch(at, json={"state": "active"}).status_code == 200
-    assert post(client, number, session(girth(172), taken_on="2026-03-01")).json()["warnings"] == []

@@ -308,16 +308,3 @@ def test_a_form_without_its_token_is_refused(register: Register, visit: Visit) -
     assert refused.status_code == 403
     with register.db.reading() as db:
         assert db.scalar(sa.select(sa.func.count()).select_from(ReadingRow)) == 0
-
-
-@pytest.mark.parametrize("state", ["paused", "closed"])
-def test_the_form_says_that_nobody_follows_the_case_and_records_all_the_same(visit: Visit, state: str) -> None:
-    said = f"This case is {state}. What is measured is recorded, but nobody is asked to"
-    assert said not in visit.page().text
-    changed = {"state": state, "state_reason": "is travelling"}
-    assert visit.api.patch(f"/api/v1/recipients/{visit.number}", json=changed).status_code == 200
-    assert said in visit.page().text
-    refused = visit.send({f"{GIRTH}-1": "1810"})
-    assert said in refused.text, "and still does beside what is to be put right"
-    assert visit.send({f"{GIRTH}-1": "171"}, page=refused).status_code == 303
-    assert [each["value_mm"] for each in visit.readings()] == [171.0]
