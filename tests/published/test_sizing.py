@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from scipy.stats import studentized_range
 
-from service.sizing.model.fit import ROUND
 from service.geometry.printing import Feature, Solid, comes_out, filament_g_per_m, passes
+from service.sizing.model.fit import ROUND
 from service.sizing.model.shape import RANGE_AT_5_PERCENT, TAPE_SD, likeness
 from service.sizing.model.socks import thickness_mm
 

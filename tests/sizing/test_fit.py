@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from service.geometry.printing import Feature, Solid, fits_printer, passes, scale_that_passes, wall_is_too_thin
 from service.sizing.model.fit import ACROSS, FIT_TOLERANCE_MM, ROUND, Place, choose, inside_at, judge, size_needed
 from service.sizing.model.hand import looks_small_from_mm, printed_mm
-from service.geometry.printing import Feature, Solid, fits_printer, passes, scale_that_passes, wall_is_too_thin
 from service.sizing.model.shape import likeness, verdict
 from service.sizing.model.socks import sets_of_socks, thickness_mm
 from service.sizing.model.wear import first_months, from_day_one, months_from, quantiles, share_beyond, until

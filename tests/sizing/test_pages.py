@@ -9,11 +9,12 @@ import pytest
 from fastapi.testclient import TestClient
 
 from service.access.permissions import Role
-from service.sizing.answers import LevelOut, MonthsOut
+from service.sizing.answers import InsideOut, LevelOut, MonthsOut
 from service.sizing.drawing import MARGIN, NEAREST, upright
 from tests.casefile.test_pages import as_somebody, words
 from tests.conftest import Register
 from tests.devices.worn import device, made, opened, socket
+from tests.sizing.files import cone_version, limb, printed
 from tests.sizing.test_register import LIMITS, measured, next_sizes
 
 
@@ -45,6 +46,28 @@ def test_the_page_says_first_what_the_api_says(coordinator: TestClient, browser:
         assert f"{level['room_mm']:.1f} mm, about {level['months']['p50']:.0f} months" in said
         assert f"{level['limb_mm']:.1f} {level['inside_now_mm']:.1f} {level['inside_mm']:.1f}" in said
     assert "judged on the limb, by whoever is entitled to where you are" in said
+
+
+def test_a_socket_from_a_file_shows_the_file_and_leads_to_it(
+    register: Register, coordinator: TestClient, browser: TestClient
+) -> None:
+    number = opened(coordinator)
+    of = cone_version(register, number)
+    measured(coordinator, number, *((int(level), girth) for level, girth in limb(0.99, 30, 60).items()))
+    printed(coordinator, number, device(coordinator, number), of, scale_across=1.05)
+    (found,) = next_sizes(coordinator, number)
+    path = f"/recipients/{number}/next-size"
+    said, html = words(browser, path), browser.get(path).text
+    assert "worn now at 1.050 across and 1.000 along of that file" in said
+    assert "has not been rescaled for this limb yet" in said
+    assert f"{found['next']['of_last']['across']:.3f} {found['next']['of_base']['across']:.3f}" in said
+    assert found["features"][0]["sentence"] in said
+    assert found["plastic"]["sentence"] in said
+    page = found["file"]["print"].replace("/api/v1/part-versions/", "/parts/versions/").replace("&", "&amp;")
+    assert f'href="{page}"' in html
+    assert f'href="/parts/versions/{of}"' in html
+    assert html.count("<polyline") == 2
+    assert "does not go into the printer" in words(browser, f"{path}?printer=90+x+90+x+90")
 
 
 def test_other_months_socks_and_sizes_can_be_tried(browser: TestClient, number: str) -> None:
@@ -142,6 +165,23 @@ def test_rows_too_near_are_moved_apart_and_then_no_scale_is_drawn() -> None:
     assert all(later - earlier >= NEAREST - 1 for earlier, later in pairwise(ys))
     assert drawn.ticks == ()
     assert drawn.height == ys[-1] + MARGIN
+
+
+def test_the_inside_is_drawn_between_the_levels_measured() -> None:
+    def through(at: float, limb: float | None, inside: float) -> InsideOut:
+        return InsideOut(level_mm=at, inside_mm=inside, inside_now_mm=inside - 2, limb_mm=limb, room_mm=None)
+
+    inside = [through(20, None, 195), through(30, 180, 190), through(45, 175, 187), through(60, 170, 175)]
+    drawn = upright([level(30, 180, 190), level(60, 170, 175)], inside)
+    assert drawn is not None
+    points = [tuple(map(float, point.split(","))) for point in drawn.inside.split()]
+    first, last = drawn.rows
+    assert points[0] == pytest.approx((first.next, first.y), abs=0.1)
+    assert points[2] == pytest.approx((last.next, last.y), abs=0.1)
+    a_mm = (first.next - drawn.bare) / 10
+    assert points[1] == pytest.approx((drawn.bare + 12 * a_mm, (first.y + last.y) / 2), abs=0.1)
+    assert len(drawn.inside_now.split()) == 3
+    assert upright([level(30, 180, 190)], inside).inside == ""  # type: ignore[union-attr]
 
 
 def test_nothing_compared_is_nothing_drawn() -> None:
