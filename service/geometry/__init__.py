@@ -5,6 +5,10 @@ is printed at, along its own *axis* and square to it; the *inside profile* is th
 along that axis. A file comes from anywhere, so it is read in a process of its own, with bounds on time and memory, and
 what is odd about it comes back as sentences.
 
+From the outside in: `reading` is what other rooms ask; `bounded` keeps the processes; `nursery` is the one that forks a
+child for each file, and `frames` what they say to each other; `job` is what a child does, from `stl` or `three_mf`
+(`package`, `model_part`) by way of `units` to the figures; `writing` makes a 3MF. `limits` has every bound.
+
 Invariants: this room knows nothing of the register; lengths are mm; whoever reads a file here gets figures or a refusal
-that says what is wrong with it, never a crash.
+that says what is wrong with it, never a crash; nothing that a file shaped is unpickled, run or written to a disk.
 """

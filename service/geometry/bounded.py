@@ -183,6 +183,7 @@ class _Nursery:
             )
         self._owner = os.getpid()
         self._is_over = False
+        self._asking = threading.Lock()
         # Waited for from its first moment on, so that it never stays behind as a zombie.
         threading.Thread(target=self._process.wait, name="nursery", daemon=True).start()
 
@@ -197,9 +198,9 @@ class _Nursery:
     def end(self) -> None:
         """Be sure that it is gone."""
         self._is_over = True
-        with self._orders, suppress(OSError):
-            self._orders.shutdown(socket.SHUT_RDWR)
-        if self._owner == os.getpid():
+        with self._asking:
+            self._orders.close()
+        if self._owner == os.getpid():  # a fork of the service leaves it to its owner
             self._process.kill()
 
     def run(self, asked: dict[str, Any], content: bytes) -> _Ended:
@@ -209,7 +210,8 @@ class _Nursery:
         with job, tell:
             with childs, nurserys:
                 try:
-                    socket.send_fds(self._orders, [b"."], [childs.fileno(), nurserys.fileno()])
+                    with self._asking:
+                        socket.send_fds(self._orders, [b"."], [childs.fileno(), nurserys.fileno()])
                 except OSError as error:
                     raise _Gone from error
             for each in (job, tell):

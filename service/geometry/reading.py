@@ -5,6 +5,7 @@ All raise Unfit, with a sentence for a person, for a file that cannot be taken, 
 
 from __future__ import annotations
 
+import atexit
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -15,6 +16,7 @@ from service.geometry.limits import MOST_BYTES
 from service.geometry.unfit import Unfit
 
 CHILDREN = Children()
+atexit.register(CHILDREN.close)
 
 _BEGINNINGS = {
     b"\x89PNG": "a picture",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import struct
 import zipfile
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -81,7 +81,7 @@ def relationships_xml(*targets: str) -> str:
     return f'<Relationships xmlns="{RELATIONSHIPS}">{"".join(lines)}</Relationships>'
 
 
-def three_mf(model: str | bytes = "", more: dict[str, str | bytes] | None = None, **packing: Any) -> bytes:
+def three_mf(model: str | bytes = "", more: Mapping[str, str | bytes] | None = None, **packing: Any) -> bytes:
     """A package with a model and whatever else is given, by name."""
     entries: dict[str, str | bytes] = {
         "[Content_Types].xml": '<Types xmlns="http://schemas.openxmlformats.org/package/2006/content-types"/>',
