@@ -17,6 +17,8 @@ from service.accounts import api as accounts_api
 from service.accounts import pages as accounts_pages
 from service.accounts.queries import identify
 from service.assembly import api as assembly_api
+from service.assembly import pages as assembly_pages
+from service.assembly import recording as parts_recording
 from service.audit.actions import note_reads
 from service.casefile import api as casefile_api
 from service.casefile import measuring as measuring_pages
@@ -62,6 +64,8 @@ PAGES = (
     measurements_pages,
     measuring_pages,
     devices_pages,
+    parts_recording,
+    assembly_pages,
     growth_pages,
     sizing_pages,
     accounts_pages,

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from datetime import date
 
-from service.assembly.rules import Why, part_name
+from service.assembly.rules import Why, area_key, part_name
 from service.devices.rules import EndReason, Use
 from service.devices.schemas import SocketView
 from service.kit.schema import View
-from service.lots.rules import LotState
+from service.lots.rules import LotKind, LotState
+from service.parts.answers import VersionFacts
 from service.parts.rules import Digit, PartKind, VersionState
 from service.recipients.rules import Side
 
@@ -35,7 +36,9 @@ class LotUsed(View):
     """A lot that a part was made from."""
 
     id: int
+    kind: LotKind
     what: str
+    material: str
     colour: str
     maker: str
     batch: str
@@ -92,6 +95,11 @@ class PartInPlace(View):
         return part_name(self.kind, self.digit, self.what)
 
     @property
+    def area(self) -> str:
+        """The word for where it is drawn."""
+        return area_key(self.kind, self.digit)
+
+    @property
     def mistaken(self) -> bool:
         """Whether it was recorded by mistake, and counts no more."""
         return self.came_off is EndReason.MISTAKE
@@ -135,6 +143,13 @@ class AssembliesOn(View):
     items: list[Assembly]
     before: date | None
     after: date | None
+
+
+class Offer(View):
+    """What a part put in place now may be made of: versions that may be printed, and lots in use at the case's site."""
+
+    versions: list[VersionFacts]
+    lots: list[LotUsed]
 
 
 class ReasonView(View):

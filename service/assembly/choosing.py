@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 import sqlalchemy as sa
 from sqlalchemy.orm import aliased
@@ -53,17 +53,17 @@ def replacements_for(
     """Every version of the kind of a part in place, those that fit first, the newest of a design before the older."""
     offered = _offered(work, there)
     verdicts = [judged(place, each, scales) for _number, each in offered]
-    lots = _lots(work, site_id)
+    lots = lots_in_use(work, site_id)
     items = [_replacement(number, verdict, lots) for (number, _each), verdict in zip(offered, verdicts, strict=True)]
     same = [lot for lot in lots if lot.what.casefold() == there.what.casefold()] if there.version is None else []
     return Replacements(
         part=there,
         items=sorted(items, key=lambda each: not each.fits),
-        lots=[LotUsed.model_validate(each, from_attributes=True) for each in same[:MOST_LOTS]],
+        lots=same[:MOST_LOTS],
     )
 
 
-def _replacement(number: int, verdict: Judged, lots: Iterable[LotRow]) -> Replacement:
+def _replacement(number: int, verdict: Judged, lots: Iterable[LotUsed]) -> Replacement:
     wanted = verdict.material.casefold()
     usable = [lot for lot in lots if lot.kind is LotKind.FILAMENT and wanted and lot.material.casefold() == wanted]
     # The colour that is worn now comes first.
@@ -81,7 +81,7 @@ def _replacement(number: int, verdict: Judged, lots: Iterable[LotRow]) -> Replac
         material=verdict.material,
         colour=verdict.colour,
         reasons=[ReasonView(why=each.why, sentence=each.sentence) for each in verdict.reasons],
-        lots=[LotUsed.model_validate(each, from_attributes=True) for each in usable[:MOST_LOTS]] if fits else [],
+        lots=usable[:MOST_LOTS] if fits else [],
     )
 
 
@@ -120,6 +120,8 @@ def _offered(work: Work, there: PartInPlace) -> list[tuple[int, Offered]]:
     ]
 
 
-def _lots(work: Work, site_id: int) -> Sequence[LotRow]:
+def lots_in_use(work: Work, site_id: int) -> list[LotUsed]:
+    """The lots of a site that something may be made from, the newest first."""
     in_use = sa.select(LotRow).where(LotRow.site_id == site_id, LotRow.state == LotState.IN_USE)
-    return work.session.scalars(in_use.order_by(LotRow.id.desc())).all()
+    rows = work.session.scalars(in_use.order_by(LotRow.id.desc()))
+    return [LotUsed.model_validate(row, from_attributes=True) for row in rows]

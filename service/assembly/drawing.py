@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from service.assembly.rules import slot
+from service.assembly.rules import area_key
 from service.assembly.shapes import ALONG, FINGERS, PALM_ENDS, TAG_HEIGHT, WIDTH, Shape, digit, palm, tag
 from service.parts.rules import Digit, PartKind
 from service.recipients.rules import Level, Side
@@ -81,11 +81,6 @@ class Drawing:
     def missing(self) -> tuple[str, ...]:
         """What such a device has and this one lacks, in words."""
         return tuple(each.name for each in self.areas if each.state == "missing")
-
-
-def area_key(kind: PartKind, of: Digit | None) -> str:
-    """Which shape shows a part: that of its own place where it has one, or that of its kind."""
-    return slot(kind, of) or kind.value
 
 
 def drawing(parts: Iterable[Seen], side: Side, ends_at: Level | None = None) -> Drawing:

@@ -12,8 +12,17 @@ from service.access.permissions import May, Role
 from service.access.usecase import usecase
 from service.access.work import Work
 from service.assembly import tracing
-from service.assembly.answers import AssembliesOn, Assembly, PlacedPart, Replacements, SocketPart, WornBy, WornPart
-from service.assembly.choosing import replacements_for, vacancy
+from service.assembly.answers import (
+    AssembliesOn,
+    Assembly,
+    Offer,
+    PlacedPart,
+    Replacements,
+    SocketPart,
+    WornBy,
+    WornPart,
+)
+from service.assembly.choosing import lots_in_use, replacements_for, vacancy
 from service.assembly.rules import Scaled, Stay
 from service.assembly.schemas import WornFilter
 from service.assembly.stays import placed, stays_at
@@ -25,6 +34,8 @@ from service.devices.tables import DeviceRow, SocketRow
 from service.kit.errors import Invalid, NotFound
 from service.kit.paging import after, decode, encode
 from service.lots.tables import LotRow
+from service.parts.queries import released_versions, shapes, version_facts
+from service.parts.rules import PartKind, VersionState
 from service.parts.tables import ShapeRow, VersionRow
 from service.recipients.queries import seen_recipient
 from service.recipients.rules import past_day_problem
@@ -100,6 +111,30 @@ def replacements(work: Work, case_number: str, place_id: int, scales: Scaled | N
         if each.place != place_id and Stay(each.since, each.until).covers(work.today)
     ]
     return replacements_for(work, seen.site_id, there, vacancy(there, side, others), scales)
+
+
+@usecase(May.KEEP_DEVICES)
+def to_put(work: Work, case_number: str) -> Offer:
+    """What a part of this case may be made of now."""
+    seen = _opened(work, case_number)
+    kinds = [kind for kind in PartKind if kind is not PartKind.SOCKET]
+    return Offer(versions=released_versions(work, kinds), lots=lots_in_use(work, seen.site_id))
+
+
+@usecase(May.KEEP_DEVICES)
+def to_print(work: Work, case_number: str, device_id: int) -> Offer:
+    """What a socket of a device may be printed from now: versions made for this person and side, or for anybody."""
+    seen, worn_on = _opened(work, case_number), device(work, case_number, device_id).side
+    mine = [
+        version.id
+        for shape in shapes(work, case_number)
+        if shape.struck is None and shape.side is worn_on
+        for version in shape.versions
+        if version.state is VersionState.RELEASED
+    ]
+    made_for_them = version_facts(work, mine)
+    versions = [*(made_for_them[each] for each in mine), *released_versions(work, [PartKind.SOCKET])]
+    return Offer(versions=versions, lots=lots_in_use(work, seen.site_id))
 
 
 @usecase(May.SEE_CASES)

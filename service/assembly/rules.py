@@ -64,6 +64,11 @@ def slot(kind: PartKind, digit: Digit | None) -> str | None:
     return kind.value if kind in _ALONE else None
 
 
+def area_key(kind: PartKind, digit: Digit | None) -> str:
+    """The word for where a part is drawn and listed: its own place where it has one, or that of its kind."""
+    return slot(kind, digit) or kind.value
+
+
 def part_name(kind: PartKind, digit: Digit | None, what: str = "") -> str:
     """A part in words: "finger, index", "motor (geared 6 V)"."""
     which = f", {digit}" if digit is not None and kind is not PartKind.THUMB else ""

@@ -9,7 +9,7 @@ from fastapi.responses import RedirectResponse, Response
 
 from service.access.work import Work
 from service.devices import actions, queries
-from service.devices.limit_rows import Limited, newest_near
+from service.devices.limit_rows import Limited
 from service.devices.posted import limits_at_their_rows, read_report, read_socket
 from service.devices.rules import LIMIT_DIMENSIONS, EndReason, Use
 from service.devices.schemas import (
@@ -21,13 +21,12 @@ from service.devices.schemas import (
     LimitView,
     PutBack,
     ReportSocks,
-    SocketView,
     StrikeReport,
 )
+from service.devices.showing import device_context
 from service.kit.errors import NotFound
 from service.kit.schema import Id
 from service.measurements.queries import readings_for
-from service.measurements.rules import Place
 from service.recipients.queries import seen_recipient
 from service.web.edge import reads, writes
 from service.web.forms import UNTOUCHED, Posted, command, filled, shown_again
@@ -87,21 +86,12 @@ def add_device(work: Work, case_number: str, form: Posted) -> Response:
     return _to_device(case_number, made.id, "device-recorded")
 
 
-@router.get("/devices/{device}")
-@reads
-def device(work: Work, request: Request, case_number: str, device: Id) -> Response:
-    """A device: its socket in place, its limits, its history and its settings."""
-    context = _device_context(work, case_number, device)
-    reports = queries.device_reports(work, case_number, device)
-    return render(request, "devices/device.html", {**context, **_in_place(work, context), "reports": reports})
-
-
 @router.get("/devices/{device}/change")
 @reads
 def change_form(work: Work, request: Request, case_number: str, device: Id) -> Response:
     """The form for a device's particulars and use."""
     actions.may_keep_devices(work)
-    context = _device_context(work, case_number, device)
+    context = device_context(work, case_number, device)
     typed = context["device"].model_dump(
         mode="json", include={"purpose", "note", "use", "stopped_reason", "stopped_on"}
     )
@@ -112,7 +102,7 @@ def change_form(work: Work, request: Request, case_number: str, device: Id) -> R
 @writes
 def change_device(work: Work, case_number: str, device: Id, form: Posted) -> Response:
     """Change a device; a reason and a day left over from an earlier stop mean nothing for one that is used."""
-    with shown_again("devices/change.html", form, lambda: _device_context(work, case_number, device)):
+    with shown_again("devices/change.html", form, lambda: device_context(work, case_number, device)):
         given = {"purpose": "", "note": "", **filled(form)}
         if given.get("use") != Use.STOPPED:
             given = {name: value for name, value in given.items() if not name.startswith("stopped_")}
@@ -178,14 +168,14 @@ def put_back_socket(work: Work, case_number: str, device: Id, socket: Id, form: 
 def setting_form(work: Work, request: Request, case_number: str, device: Id) -> Response:
     """The form for a control setting."""
     actions.may_keep_devices(work)
-    return render(request, "devices/setting.html", {**_device_context(work, case_number, device), **UNTOUCHED})
+    return render(request, "devices/setting.html", {**device_context(work, case_number, device), **UNTOUCHED})
 
 
 @router.post("/devices/{device}/settings/new")
 @writes
 def add_setting(work: Work, case_number: str, device: Id, form: Posted) -> Response:
     """Record a control setting."""
-    with shown_again("devices/setting.html", form, lambda: _device_context(work, case_number, device)):
+    with shown_again("devices/setting.html", form, lambda: device_context(work, case_number, device)):
         actions.add_setting(work, case_number, device, command(AddSetting, filled(form)))
     return _to_device(case_number, device, "setting-recorded")
 
@@ -210,33 +200,8 @@ def _new_context(work: Work, case_number: str) -> dict[str, Any]:
     return {"person": seen_recipient(work, case_number), "devices": queries.devices(work, case_number)}
 
 
-def _device_context(work: Work, case_number: str, device: int) -> dict[str, Any]:
-    return {"person": seen_recipient(work, case_number), "device": queries.device(work, case_number, device)}
-
-
-def _in_place(work: Work, context: dict[str, Any]) -> dict[str, Any]:
-    """The newest reading at each limit of the socket in place, or the socket that could be put back in place.
-
-    `from_where` goes on after a limit's place, where it is not counted from the dimension's own landmark.
-    """
-    readings = readings_for(work, [context["person"].id])[context["person"].id]
-    socket: SocketView | None = context["device"].socket
-    ends_at = context["person"].limbs.get(context["device"].side)
-    standing = [each for each in context["device"].sockets if not each.mistaken]
-    return {
-        "last": [
-            newest_near(readings, Place.on_limb(ends_at, each.dimension, each.side, each.level_mm))
-            for each in (socket.limits if socket else [])
-        ],
-        "from_where": {
-            each: Place.on_limb(ends_at, each, context["device"].side, None).from_where for each in LIMIT_DIMENSIONS
-        },
-        "came_off": standing[0] if standing and not socket else None,
-    }
-
-
 def _end_context(work: Work, case_number: str, device: int, socket: int) -> dict[str, Any]:
-    context = _device_context(work, case_number, device)
+    context = device_context(work, case_number, device)
     found = [each for each in context["device"].sockets if each.id == socket]
     if not found:
         raise NotFound("There is no such socket in this device.")
@@ -244,7 +209,7 @@ def _end_context(work: Work, case_number: str, device: int, socket: int) -> dict
 
 
 def _socket_context(work: Work, case_number: str, device: int) -> dict[str, Any]:
-    context = _device_context(work, case_number, device)
+    context = device_context(work, case_number, device)
     person, shown = context["person"], context["device"]
     before: list[LimitView] = next((each.limits for each in shown.sockets if not each.mistaken), [])
     readings = readings_for(work, [person.id])[person.id]
