@@ -14,6 +14,7 @@ from tests.geometry import solids
 from tests.geometry.files import stl
 
 INSIDE = {"dimension": "residual_limb_girth", "level_at_origin_mm": 0, "liner_mm": 2}
+SCANNED = {"side": "left", "taken_on": "2026-02-20", "method": "scan", "unit": "mm"}
 SAID = {"unit": "mm", "materials": ["PETG"]}
 PIN = {"kind": "pin_bore", "nominal_mm": 3.2, "holds_mm": 3, "clearance_mm": 0.1}
 RADIUS, LENGTH = 9.0, 70.0  # of the finger below
@@ -56,14 +57,25 @@ def design(client: TestClient, **changes: Any) -> int:
     return found
 
 
+def post_file(
+    client: TestClient,
+    path: str,
+    said: dict[str, Any],
+    content: bytes,
+    *,
+    name: str = "part.stl",
+    headers: dict[str, str] | None = None,
+) -> Any:
+    """Send a file and what is said of it, just so."""
+    data = {"data": json.dumps(said)}
+    return client.post(f"/api/v1/{path}", files={"file": (name, content)}, data=data, headers=headers)
+
+
 def send(
     client: TestClient, path: str, said: dict[str, Any] | None = None, content: bytes | None = None, **more: Any
 ) -> Any:
-    """Send a file, a finger unless given; `name` and `headers` may be given too."""
-    name, headers = more.pop("name", "part.stl"), more.pop("headers", None)
-    files = {"file": (name, finger() if content is None else content)}
-    data = {"data": json.dumps({**SAID, **(said or {}), **more})}
-    return client.post(f"/api/v1/{path}", files=files, data=data, headers=headers)
+    """Send a version, a finger unless given; `name` and `headers` may be given too."""
+    return post_file(client, path, {**SAID, **(said or {})}, finger() if content is None else content, **more)
 
 
 def taken(client: TestClient, path: str, *args: Any, **more: Any) -> dict[str, Any]:
@@ -93,17 +105,17 @@ def move(client: TestClient, version_id: int, act: str, **said: Any) -> Any:
 
 def shape(client: TestClient, number: str, content: bytes | None = None, **said: Any) -> dict[str, Any]:
     """Record the scan of a limb."""
-    answer = client.post(
-        f"/api/v1/recipients/{number}/shapes",
-        files={"file": ("limb.stl", limb() if content is None else content)},
-        data={"data": json.dumps({"side": "left", "taken_on": "2026-02-20", "method": "scan", "unit": "mm", **said})},
+    answer = post_file(
+        client, f"recipients/{number}/shapes", {**SCANNED, **said}, limb() if content is None else content
     )
     assert answer.status_code == 201, answer.text
     found: dict[str, Any] = answer.json()
     return found
 
 
-def socket_version(client: TestClient, number: str, of_shape: int, **said: Any) -> dict[str, Any]:
+def socket_version(
+    client: TestClient, number: str, of_shape: int, content: bytes | None = None, **said: Any
+) -> dict[str, Any]:
     """Add a socket made from a shape."""
     path = f"recipients/{number}/shapes/{of_shape}/versions"
-    return taken(client, path, {"inside": INSIDE, **said}, said.pop("content", None) or socket())
+    return taken(client, path, {"inside": INSIDE, **said}, socket() if content is None else content)
