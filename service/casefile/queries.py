@@ -12,6 +12,7 @@ from service.access.permissions import May
 from service.access.usecase import usecase
 from service.access.work import Work
 from service.accounts.tables import SiteRow
+from service.assembly.queries import stays
 from service.audit.tables import AuditRow
 from service.casefile import worklist
 from service.casefile.items import items
@@ -72,6 +73,7 @@ def case_file(work: Work, case_number: str) -> CaseFile:
         person=recipient(work, case_number),
         lead_days=work.session.scalars(sa.select(SiteRow.lead_days).where(SiteRow.id == seen.site_id)).one(),
         devices=histories(work, case_number),
+        parts=stays(work, case_number),
         worn=worn,
         signs=signs(work, [each.socket for each in worn]),
         forecasts=forecasts(work, case_number),

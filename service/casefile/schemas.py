@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Annotated
 
+from service.assembly.answers import PlacedPart
 from service.casefile.rules import Kind
 from service.devices.schemas import DeviceHistory, SockReportView, WornSocket
 from service.growth.rules import ForecastState
@@ -118,13 +119,15 @@ class ParticularsChange(View):
 class CaseFile(View):
     """Everything the register knows of a case, newest first, but for the audit of who read it.
 
-    `worn` are the sockets in place of devices in use, each with one of `forecasts`; `lead_days` is how long making a
-    socket takes at the case's site, `signs` are those of sockets, by their ids.
+    `parts` are every stay of a part in one of the devices, the oldest first; `worn` are the sockets in place of devices
+    in use, each with one of `forecasts`; `lead_days` is how long making a socket takes at the case's site, `signs` are
+    those of sockets, by their ids.
     """
 
     person: RecipientView
     lead_days: int
     devices: list[DeviceHistory]
+    parts: list[PlacedPart]
     worn: list[WornSocket]
     signs: dict[int, Sign]
     forecasts: list[StoredForecast]

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
+from service.assembly.answers import PlacedPart
 from service.casefile.schemas import CaseFile, ParticularsChange, StateChange
 from service.devices.rules import Use
 from service.devices.schemas import DeviceHistory, SocketView, SockReportView
@@ -80,6 +81,7 @@ def history(case: CaseFile, *, may_correct: bool) -> list[Event]:
         *(_session(session, address if may_correct else None) for session in case.sessions),
         *(_sock_report(report) for report in case.sock_reports),
         *(event for device in case.devices for event in _device(device, address)),
+        *(event for part in case.parts for event in _part(part, address)),
         *(_state(change) for change in case.states),
         *(_particular(change) for change in case.changes),
         *(event for consent in case.person.consents for event in _consent(consent)),
@@ -174,6 +176,22 @@ def _socket(socket: SocketView, device: str, href: str) -> Iterator[Event]:
     if socket.ended_on is not None and socket.end_reason is not None:
         why = socket.end_reason.words
         yield Event(socket.ended_on, "cross", f"The socket of {device} came off: {why}", socket.end_note, href)
+
+
+def _part(part: PlacedPart, address: str) -> Iterator[Event]:
+    """A part that was put in place, and that came off; one that was replaced on the same day is told by both."""
+    href, where = f"{address}/parts-in-place/{part.place}", f"in the {part.purpose} device"
+    put, detail = f"{part.name.capitalize()} was put in place", f"{where}{f'; {part.note}' if part.note else ''}"
+    if part.version:
+        put += f": {part.version.words}"
+    if part.mistaken and part.until is not None:
+        by = f"recorded by mistake; struck through by {part.ended_by}, {full_day(part.until)}: {part.end_note}"
+        yield Event(part.since, "square", put, detail, href, struck=by)
+        return
+    yield Event(part.since, "square", put, detail, href)
+    if part.until is not None and part.came_off is not None:
+        said = f"{where}{f'; {part.end_note}' if part.end_note else ''}"
+        yield Event(part.until, "cross", f"{part.name.capitalize()} came off: {part.came_off.words}", said, href)
 
 
 def _state(change: StateChange) -> Event:
