@@ -83,7 +83,8 @@ def _binary(content: bytes, declared: int, doubts: list[str]) -> Drawn:
     if declared > MOST_TRIANGLES:
         raise too_many(declared)
     triangles = np.frombuffer(content, dtype=TRIANGLE, count=declared, offset=HEADER)
-    corners = triangles["corners"].astype(np.float64).reshape(-1, 3)
+    with np.errstate(invalid="ignore"):  # numbers that are none are counted and refused in one place, later
+        corners = triangles["corners"].astype(np.float64).reshape(-1, 3)
     header = content[:80].decode("latin-1")
     return Drawn(corners, np.arange(3 * declared, dtype=np.int64).reshape(-1, 3), _unit_said(header), doubts)
 

@@ -196,11 +196,12 @@ class _Build:
         before, self._corners = self._corners, self._corners + len(solid.vertices)
         if self._triangles > limits.MOST_TRIANGLES or self._corners > limits.MOST_CORNERS:
             raise too_many(max(self._triangles, limits.MOST_TRIANGLES))
-        turn = np.linalg.det(matrix[:3])
-        size = np.linalg.norm(matrix[:3])
-        if not np.isfinite(turn) or abs(turn) <= 1e-9 * size**3:
+        with np.errstate(all="ignore"):  # what leads beyond all numbers is refused here, or by its corners later
+            turn = np.linalg.det(matrix[:3])
+            flat = not np.isfinite(turn) or abs(turn) <= 1e-9 * np.linalg.norm(matrix[:3]) ** 3
+            self.vertices.append(solid.vertices @ matrix[:3] + matrix[3])
+        if flat:
             raise Unfit("A transform in this 3MF flattens an object to nothing. Save it again from where it was drawn.")
-        self.vertices.append(solid.vertices @ matrix[:3] + matrix[3])
         # A mirrored object keeps its inside inside (core standard, 3.3).
         faces = solid.faces if turn > 0 else solid.faces[:, ::-1]
         self.faces.append(faces + before)

@@ -15,6 +15,7 @@ from service.geometry.unfit import Unfit
 PART_MM = (10.0, 500.0)  # the longest edge of the box around any part; judgement
 SOCKET_MM = (45.0, 500.0)  # around a socket; a newborn's forearm is longer than that; judgement
 _OFFERED = (LengthUnit.MILLIMETRE, LengthUnit.INCH, LengthUnit.CENTIMETRE, LengthUnit.METRE)
+_BEYOND_MM = 1e9
 _FLAT = 1e-6  # of the longest edge: what single precision leaves of a slanting plane
 
 
@@ -46,14 +47,15 @@ def in_mm(drawn: Drawn, unit: LengthUnit) -> Mesh:
     is_used = np.zeros(len(drawn.vertices), dtype=bool)
     is_used[drawn.faces] = True
     # Corners that no triangle uses may lie anywhere; they are no part of the shape.
-    used = drawn.vertices[is_used]
+    with np.errstate(over="ignore"):
+        used = drawn.vertices[is_used] * unit.in_mm
     astray = int((~np.isfinite(used)).any(axis=1).sum())
     if astray:
         raise Unfit(
             f"Of the corners in this file {astray:,} lie nowhere: their place is infinite or not a number. The mesh is "
             "broken; repair it in the program it was drawn in, and save it again."
         )
-    mesh = Mesh(used * unit.in_mm, (np.cumsum(is_used) - 1)[drawn.faces])
+    mesh = Mesh(used, (np.cumsum(is_used) - 1)[drawn.faces])
     _refuse_size(mesh, unit)
     return mesh
 
@@ -109,6 +111,8 @@ def said_doubts(drawn: Drawn, unit: LengthUnit, file_format: Format) -> list[str
 
 def mm(length: float) -> str:
     """A length as people say it: three figures, in metres when it is long."""
+    if length >= _BEYOND_MM:
+        return "more than a thousand kilometres"
     if length >= 1000:
         return f"{length / 1000:,.3g} m" if length < 1e6 else f"{length / 1000:,.0f} m"
     return f"{length:.3g} mm" if length >= 0.001 else "less than a thousandth of a millimetre"
@@ -129,7 +133,8 @@ def _better(longest: float, unit: LengthUnit, usual: tuple[float, float], otherw
 
 
 def _longest(mesh: Mesh) -> float:
-    return float(np.ptp(mesh.vertices, axis=0).max())
+    with np.errstate(over="ignore"):
+        return float(np.ptp(mesh.vertices, axis=0).max())
 
 
 def _outline(mesh: Mesh) -> np.ndarray:

@@ -10,8 +10,8 @@ from __future__ import annotations
 import statistics
 import time
 from collections.abc import Callable, Iterator
+from functools import partial
 
-import structlog
 import trimesh
 from structlog.testing import capture_logs
 
@@ -45,20 +45,19 @@ def spheres() -> Iterator[tuple[int, bytes, bytes]]:
 
 def main() -> None:
     """Print it."""
-    structlog.configure(wrapper_class=structlog.make_filtering_bound_logger(50))
     axis = Axis()
     for triangles, stl, three_mf in spheres():
         jobs: dict[str, Callable[[], object]] = {
-            "read STL": lambda stl=stl: read(stl, Format.STL, MM, axis, None),
-            "read 3MF": lambda three_mf=three_mf: read(three_mf, Format.THREE_MF, None, axis, None),
-            "scale STL": lambda stl=stl: scaled(stl, Format.STL, MM, axis, 1.1, 1.2, {}),
-            "scale 3MF": lambda three_mf=three_mf: scaled(three_mf, Format.THREE_MF, None, axis, 1.1, 1.2, {}),
+            "read STL": partial(read, stl, Format.STL, MM, axis, None),
+            "read 3MF": partial(read, three_mf, Format.THREE_MF, None, axis, None),
+            "scale STL": partial(scaled, stl, Format.STL, MM, axis, 1.1, 1.2, {}),
+            "scale 3MF": partial(scaled, three_mf, Format.THREE_MF, None, axis, 1.1, 1.2, {}),
         }
         for name, job in jobs.items():
-            first = took(job)
             with capture_logs() as logged:
+                first = took(job)
                 again = statistics.median(took(job) for _ in range(3 if triangles > 10_000 else 9))
-            peak = max((entry["max_rss_mb"] for entry in logged), default=0)
+            peak = max(entry["max_rss_mb"] for entry in logged)
             print(f"{triangles:9,} triangles  {name:9}  first {first:6.3f} s  then {again:6.3f} s  {peak:5} MB")
     with capture_logs() as logged:
         waits = {name: _hostile(name, maker()) for name, maker in HOSTILE.items()}

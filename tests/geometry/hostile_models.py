@@ -135,6 +135,14 @@ BAD_MODELS: dict[str, tuple[Maker, str]] = {
     "item_of_nothing.3mf": (_model("", "<item/>"), r"lacks its objectid"),
     "place_not_a_number.3mf": (_model(_corner('x="nan" y="2" z="3"')), _NUMBER),
     "place_infinite.3mf": (_model(_corner('x="1e999" y="2" z="3"')), r"lie nowhere"),
+    "place_at_the_edge_of_numbers.3mf": (
+        _model(_corner('x="1.7e308" y="-1.7e308" z="3"')),
+        r"more than a thousand kilometres long",
+    ),
+    "beyond_numbers_in_inches.3mf": (
+        _model(_corner('x="1.7e308" y="-1.7e308" z="3"'), attributes=' unit="inch"'),
+        r"lie nowhere",
+    ),
     "place_in_words.3mf": (_model(_corner('x="left" y="2" z="3"')), _NUMBER),
     "place_with_comma.3mf": (_model(_corner('x="1,5" y="2" z="3"')), _NUMBER),
     "place_underscored.3mf": (_model(_corner('x="1_5" y="2" z="3"')), _NUMBER),
