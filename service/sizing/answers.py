@@ -196,7 +196,7 @@ class NextSize(SizeAnswer):
 class TriedLevel(LevelOut):
     """A level of limb and file: `limb_mm` is the limb expected today, `read_mm` its newest reading there, of `read_on`.
 
-    Where nobody measured the reading is null.
+    Where nobody measured the reading is null; `inside_now_mm` is null, since nothing is worn of it yet.
     """
 
     read_mm: float | None

@@ -159,5 +159,10 @@ def rescaled(before: Iterable[WornPrint], now: WornPrint) -> int:
     return len({_scales(each) for each in before} - {_scales(now)})
 
 
+def distinct_scales(worn: Iterable[WornPrint]) -> int:
+    """At how many scales a shape was worn."""
+    return len({_scales(each) for each in worn})
+
+
 def _scales(worn: WornPrint) -> tuple[float, float]:
     return round(worn.across, 4), round(worn.along, 4)

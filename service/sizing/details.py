@@ -29,7 +29,7 @@ from service.sizing.answers import (
     ShapeOut,
     SoundHand,
 )
-from service.sizing.comparing import Limb, Spot, Trial, beyond_the_limb, hand_channels, lengths, marked
+from service.sizing.comparing import MOST_LEVELS, Limb, Spot, Trial, beyond_the_limb, hand_channels, lengths, marked
 from service.sizing.model.fit import NEAR_MM, inside_at
 from service.sizing.model.hand import looks_small_from_mm, printed_mm
 from service.sizing.model.shape import likeness, verdict
@@ -59,6 +59,8 @@ def levels(asked: AskSize, limb: Limb, trial: Trial) -> list[LevelOut]:
         level = float(round(base_level * trial.along))
         if not beyond_the_limb(asked, level) and all(abs(level - read) > NEAR_MM for read in limb.levels):
             between = bool(limb.levels) and min(limb.levels) < level < max(limb.levels)
+            if between and len(asked.profile) > MOST_LEVELS:
+                continue  # the whole inside is known, so a level between others tells nothing more
             shown = _without(asked, limb, "between readings" if between else "not measured", level)
             found.append(shown.model_copy(update={"inside_mm": round(trial.across * girth, 1)}))
     return sorted(found, key=lambda each: (each.level_mm is None, each.level_mm or 0.0))

@@ -6,7 +6,7 @@ Across, positions are per cent of the drawing's width; down, they are pixels, so
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -22,7 +22,10 @@ TICK_MM = 10
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A level, `y` down. Across: the limb's middle 80 per cent, and the inside now and next (None if not known)."""
+    """A level, `y` down. Across: the limb's middle 80 per cent, and the inside now and next (None if not known).
+
+    A liner counts as inside: what is drawn is the room that it leaves.
+    """
 
     y: float
     level: LevelOut
@@ -57,18 +60,15 @@ def upright(levels: Sequence[LevelOut], inside: Sequence[InsideOut] = ()) -> Upr
         return None
     at = [each.level_mm or 0.0 for each in shown]
     limbs = [each.limb_mm or 0.0 for each in shown]
-    rooms = [(each.inside_mm or 0.0) - limb for each, limb in zip(shown, limbs, strict=True)]
-    rooms_now = [
-        None if each.inside_now_mm is None else each.inside_now_mm - limb
-        for each, limb in zip(shown, limbs, strict=True)
-    ]
+    rooms = [each.room_mm or 0.0 for each in shown]
+    rooms_now = [_room_now(each.inside_now_mm, each.inside_mm, each.room_mm) for each in shown]
     lows = [(each.limb_low_mm or limb) - limb for each, limb in zip(shown, limbs, strict=True)]
     highs = [(each.limb_high_mm or limb) - limb for each, limb in zip(shown, limbs, strict=True)]
     between = [
         each for each in inside if each.limb_mm is not None and at[0] <= each.level_mm <= at[-1] and len(shown) > 1
     ]
     ends = [*rooms, *lows, *highs, *(room for room in rooms_now if room is not None)]
-    ends += [each.inside_mm - (each.limb_mm or 0.0) for each in between]
+    ends += [each.room_mm or 0.0 for each in between]
     start, stop = min(ends) - 2, max(ends) + 2
 
     def across(room: float) -> float:
@@ -82,17 +82,22 @@ def upright(levels: Sequence[LevelOut], inside: Sequence[InsideOut] = ()) -> Upr
     marks = tuple((across(room), str(room)) for room in range(-20, 61, 5) if start <= room <= stop)
     ticks = _ticks(shown, ys) if to_scale and len(shown) > 1 else ()
     lines = [
-        _line((across(size - (each.limb_mm or 0.0)), _between(each.level_mm, at, ys)) for each, size in sizes)
-        for sizes in (
-            [(each, each.inside_mm) for each in between],
-            [(each, each.inside_now_mm) for each in between if each.inside_now_mm is not None],
+        " ".join(
+            f"{across(room):g},{_between(each.level_mm, at, ys):.1f}"
+            for each, room in zip(between, found, strict=True)
+            if room is not None
+        )
+        for found in (
+            [each.room_mm for each in between],
+            [_room_now(each.inside_now_mm, each.inside_mm, each.room_mm) for each in between],
         )
     ]
     return Upright(height, across(0), marks, ticks, tuple(rows), *lines)
 
 
-def _line(points: Iterable[tuple[float, float]]) -> str:
-    return " ".join(f"{x:g},{y:.1f}" for x, y in points)
+def _room_now(inside_now: float | None, inside: float | None, room: float | None) -> float | None:
+    """The room in the socket worn now: what its inside and the next one's differ by, since limb and liner are alike."""
+    return None if inside_now is None or inside is None or room is None else inside_now - inside + room
 
 
 def _between(level: float, levels: Sequence[float], ys: Sequence[float]) -> float:

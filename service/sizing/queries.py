@@ -56,7 +56,8 @@ def try_version(work: Work, case_number: str, version_id: int, wish: TryWish) ->
             "The inside of this version is not known, so it cannot be laid beside the limb. Say how its inside lies "
             "(the level at its origin), or add it as a new version that does."
         )
-    return tried_on(facts, facts.side, _of_limb(work, seen, facts.side), wish)
+    worn = [each for each in _prints(work, seen) if each.side is facts.side and each.facts.shape == facts.shape]
+    return tried_on(facts, facts.side, _of_limb(work, seen, facts.side), wish, worn)
 
 
 def _next_size(

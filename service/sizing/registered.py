@@ -20,6 +20,7 @@ from service.sizing.answers import FileOut, InsideOut, LevelOut, NextSize, Scale
 from service.sizing.basing import (
     WornPrint,
     base_of,
+    distinct_scales,
     inside_profile,
     liner_worn,
     material_of,
@@ -117,13 +118,19 @@ def next_size_of(
     )
 
 
-def tried_on(facts: VersionFacts, side: Side, known: LimbCase | SocketCase, wish: TryWish) -> TriedOn:
-    """A socket version beside the limb as it is today, at the scales wished or as the file is."""
+def tried_on(
+    facts: VersionFacts, side: Side, known: LimbCase | SocketCase, wish: TryWish, worn: Sequence[WornPrint]
+) -> TriedOn:
+    """A socket version beside the limb as it is today, at the scales wished or as the file is.
+
+    `worn` are the prints of the same shape that this limb wore.
+    """
     liner = facts.inside.liner_mm if facts.inside else 0.0
     scales = Scales(across=wish.across or 1.0, along=wish.along or 1.0)
     asked = AskSize(
         case=known.case,
         base=base_of(facts, side),
+        last=LastPrint(rescales=max(distinct_scales(worn) - 1, 0)),
         liner_mm=liner,
         printing=printing_of(facts, "", None),
         socks=SocksIn(most_worn=MOST_WORN if wish.socks is None else wish.socks),
@@ -149,7 +156,7 @@ def tried_on(facts: VersionFacts, side: Side, known: LimbCase | SocketCase, wish
         best=found.next,
         dimension=asked.base.dimension,
         levels=[_beside(asked, each) for each in found.levels],
-        inside=_inside(asked, scales, found.levels),
+        inside=[each.model_copy(update={"inside_now_mm": None}) for each in _inside(asked, scales, found.levels)],
         likeness=found.shape,
         warnings=[*found.warnings, *known.left_out, *_of_file(facts, "", liner)],
         print=to_print(facts, scales, known.case.case_id.partition("/")[0]),
@@ -197,11 +204,11 @@ def _inside(asked: AskSize, scales: Scales, levels: Sequence[LevelOut]) -> list[
         now = inside_at(asked.profile, level, last.scale_along)
         found.append(
             InsideOut(
-                level_mm=round(level, 1),
-                inside_mm=round(inside, 1),
-                inside_now_mm=None if now is None else round(now * last.scale_across, 1),
-                limb_mm=None if limb is None else round(limb, 1),
-                room_mm=None if limb is None else round(inside - 2 * pi * asked.liner_mm - limb, 1),
+                level_mm=round(level, 2),
+                inside_mm=round(inside, 2),
+                inside_now_mm=None if now is None else round(now * last.scale_across, 2),
+                limb_mm=None if limb is None else round(limb, 2),
+                room_mm=None if limb is None else round(inside - 2 * pi * asked.liner_mm - limb, 2),
             )
         )
     return found
@@ -218,7 +225,7 @@ def _beside(asked: AskSize, level: LevelOut) -> TriedLevel:
     ]
     newest = max(there, key=lambda reading: reading.on, default=None)
     read = {"read_mm": newest and newest.value, "read_on": newest and newest.on}
-    return TriedLevel.model_validate({**level.model_dump(), **read})
+    return TriedLevel.model_validate({**level.model_dump(), **read, "inside_now_mm": None})
 
 
 def _as_base(known: SocketCase, worn: WornSocket) -> BaseIn:

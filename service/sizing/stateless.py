@@ -49,7 +49,7 @@ def try_on(asked: AskSize) -> SizeAnswer:
     limb = look(asked)
     trial = tried(asked, limb, asked.try_across or 1.0, asked.try_along or 1.0)
     chosen = next_size(asked, limb, asked.wanted_months)
-    option = _option(asked, trial, "At this size it") if trial else None
+    option = _option(asked, trial, "This size") if trial else None
     asks = _asks(asked, limb)
     return SizeAnswer(
         **_of_trial(asked, limb, trial),

@@ -49,7 +49,7 @@ def test_what_is_chosen_fits_everywhere_and_nothing_larger_does(made: list[tuple
         return
     assert all(abs(gap) <= FIT_TOLERANCE_MM + 1e-6 for gap in found.gaps_mm)
     assert all(place.gap_mm(found.across, liner) >= -1e-6 for place in places)
-    assert judge(places, found.across * 1.0001, SETS, liner).verdict != "fits"
+    assert judge(places, found.across * 1.001, SETS, liner).verdict != "fits"
 
 
 def test_no_more_is_chosen_than_the_wanted_months_need_but_never_what_does_not_fit() -> None:

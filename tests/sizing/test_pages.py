@@ -169,7 +169,9 @@ def test_rows_too_near_are_moved_apart_and_then_no_scale_is_drawn() -> None:
 
 def test_the_inside_is_drawn_between_the_levels_measured() -> None:
     def through(at: float, limb: float | None, inside: float) -> InsideOut:
-        return InsideOut(level_mm=at, inside_mm=inside, inside_now_mm=inside - 2, limb_mm=limb, room_mm=None)
+        return InsideOut(
+            level_mm=at, inside_mm=inside, inside_now_mm=inside - 2, limb_mm=limb, room_mm=limb and inside - limb
+        )
 
     inside = [through(20, None, 195), through(30, 180, 190), through(45, 175, 187), through(60, 170, 175)]
     drawn = upright([level(30, 180, 190), level(60, 170, 175)], inside)

@@ -14,7 +14,7 @@ from tests.assembly.things import a_device, design, figures, version
 from tests.casefile.test_pages import as_somebody, words
 from tests.conftest import Register
 from tests.devices.worn import made, opened, socket
-from tests.sizing.files import cone, cone_version, inside, limb, measured
+from tests.sizing.files import cone, cone_version, inside, limb, measured, printed
 from tests.sizing.test_register import LIMITS
 
 DRAFT: dict[str, Any] = {"state": VersionState.DRAFT, "released_at": None}
@@ -67,6 +67,7 @@ def test_other_scales_are_tried_and_the_size_that_suits_best_is_said(
     measured(coordinator, number, limb(1.05, 30, 60, 90))
     small = tried(coordinator, number, of)
     assert small["at"]["verdict"] == "tight"
+    assert any(each["room_mm"] < 0 for each in small["levels"] if each["room_mm"] is not None)
     assert small["sentence"] == "At the size of the file it is too tight today, even without a sock."
     best = small["best"]["of_base"]
     assert best["across"] > 1.05
@@ -75,6 +76,9 @@ def test_other_scales_are_tried_and_the_size_that_suits_best_is_said(
     assert f"At {best['across']:.3f} across and {best['along']:.3f} along it fits today" in fitting["sentence"]
     first = next(each for each in fitting["levels"] if each["level_mm"] == 30)
     assert first["inside_mm"] == pytest.approx(best["across"] * inside(30 / best["along"]), abs=0.06)
+    assert "worn now" not in words(
+        as_somebody(register, Role.COORDINATOR), f"/recipients/{number}/socket-versions/{of}?across=1.1"
+    )
     large = tried(coordinator, number, of, "?across=1.3")
     assert large["at"]["verdict"] == "loose"
     longer = tried(coordinator, number, of, "?across=1.08&along=1.2")
@@ -100,6 +104,20 @@ def test_socks_reported_in_the_socket_worn_tell_of_the_limb_too(register: Regist
     socket(coordinator, number, everyday, limits=LIMITS)
     made(coordinator, f"recipients/{number}/sock-reports", {"on": "2026-03-02", "plies": [], "fit": "tight"})
     assert tried(coordinator, number, of)["levels"][1]["limb_mm"] != alone["levels"][1]["limb_mm"]
+
+
+def test_a_shape_that_was_rescaled_twice_is_not_printed_again_without_a_word(
+    register: Register, coordinator: TestClient
+) -> None:
+    number, everyday = a_device(coordinator)
+    of = cone_version(register, number)
+    measured(coordinator, number, limb(1.0, 30, 60, 90))
+    said: list[str] = []
+    for day, scale in (("2025-01-10", 1.0), ("2025-06-01", 1.05), ("2026-01-12", 1.1)):
+        before: dict[str, Any] = {"previous": {"end_reason": "outgrown"}} if said else {}
+        printed(coordinator, number, everyday, of, fitted_on=day, scale_across=scale, **before)
+        said.append(tried(coordinator, number, of, "?across=1.15")["likeness"]["verdict"])
+    assert said == ["rescale", "rescale", "recast"]
 
 
 def test_where_nobody_measured_a_reading_is_asked_for_and_nothing_is_said_of_the_fit(

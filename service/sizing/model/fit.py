@@ -13,7 +13,7 @@ from service.sizing.model.socks import thickness_mm
 FIT_TOLERANCE_MM = 3.0  # of girth, either way; common practice: about what a tape cannot tell
 NEAR_MM = 10.0  # an inside girth or a reading stands for levels this near its own; common practice
 ROUND, ACROSS = 2 * pi, 2.0  # what a layer 1 mm thick takes of a girth, of a breadth
-_HAIR = 1e-9  # so that a scale chosen at the edge of the tolerance is not refused for its last digit
+_HAIR = 0.04  # mm of girth: a scale chosen at the edge of the tolerance still fits when it is said to four digits
 
 Verdict = Literal["fits", "tight", "loose", "uneven"]
 
