@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 import ast
-import os
 import shutil
-import uuid
-from collections.abc import Iterator
 from datetime import UTC, datetime
 
 import pytest
@@ -28,30 +25,6 @@ from tests.architecture.sources import Source, sources
 SCRIPTS = ScriptDirectory.from_config(migrate.config_for("sqlite://"))
 NOW = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
 REVISIONS = [script.revision for script in reversed(list(SCRIPTS.walk_revisions()))]
-
-
-@pytest.fixture(params=["sqlite", pytest.param("postgresql", marks=pytest.mark.postgres)])
-def blank(request, tmp_path) -> Iterator[str]:
-    """The URL of a database with nothing in it."""
-    if request.param == "sqlite":
-        yield f"sqlite:///{tmp_path / 'blank.sqlite3'}"
-        return
-    server = sa.make_url(os.environ["HANDSPAN_TEST_POSTGRES"]).set(drivername="postgresql+psycopg")
-    name = f"handspan_blank_{uuid.uuid4().hex}"
-    admin = sa.create_engine(server, isolation_level="AUTOCOMMIT")
-    with admin.connect() as connection:
-        connection.exec_driver_sql(f"CREATE DATABASE {name}")
-    yield server.set(database=name).render_as_string(hide_password=False)
-    with admin.connect() as connection:
-        connection.exec_driver_sql(f"DROP DATABASE {name} WITH (FORCE)")
-    admin.dispose()
-
-
-@pytest.fixture
-def db(blank) -> Iterator[Database]:
-    opened = Database(blank)
-    yield opened
-    opened.close()
 
 
 def index_said(index: ReflectedIndex) -> str:
