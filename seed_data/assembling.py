@@ -98,7 +98,7 @@ def assembled(person: Person, told: list[Event]) -> list[Event]:
 
 
 def _life(person: Person, told_of: Event, told: list[Event]) -> list[Event]:
-    draw = person.draws(f"assembly {told_of['key']}")
+    draw = person.draws(f"builds {told_of['key']}")
     wish = next(str(event["colour_wishes"]) for event in told if event["what"] == "registered")
     device = _Device(person, str(told_of["key"]), draw, _COLOURS.get(wish) or draw.choice(_PLAIN))
     likes_tiller = draw.random() < 0.85

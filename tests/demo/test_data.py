@@ -10,7 +10,9 @@ import pytest
 
 from seed_data.cast import read_cast
 from seed_data.growing import Body, Channel
+from seed_data.library import newest, versions
 from seed_data.make import REGISTER, register, story
+from seed_data.stock import batch, spool
 from service.anthropometry import Dimension, largest_believable_growth
 
 CHILDREN = [person for person in read_cast() if person.is_child]
@@ -27,7 +29,7 @@ def test_nothing_in_the_file_is_a_date_or_lies_in_the_future():
 
 
 def test_the_file_stays_small_enough_to_read_through():
-    assert REGISTER.stat().st_size < 400_000
+    assert REGISTER.stat().st_size < 600_000
 
 
 def test_one_changed_life_leaves_the_others_as_they_were():
@@ -45,3 +47,42 @@ def test_children_grow_as_children_do(person):
         age = person.age - (person.asked_ago - 90 * number) / 365.25
         grown = after / before - 1
         assert -1e-9 <= grown < largest_believable_growth(Dimension.HEIGHT, age, 90)
+
+
+def test_parts_come_off_only_where_they_were_put_and_no_slot_holds_two():
+    for events in json.loads(REGISTER.read_text(encoding="utf-8")):
+        moved_here = {(name, key, slot) for name, key, slot in _moved()}
+        name = next((f"{e['given_name']} {e['family_name']}" for e in events if e["what"] == "registered"), "")
+        there: set[tuple[str, str]] = set()
+        for event in events:
+            for slot in event.get("put", {}):
+                assert (event["key"], slot) not in there
+                there.add((event["key"], slot))
+            for slot in event.get("slots", [event["slot"]] if "slot" in event else []):
+                assert (event["key"], slot) in there or (name, event["key"], slot) in moved_here
+                there.discard((event["key"], slot))
+
+
+def _moved() -> list[tuple[str, str, str]]:
+    everything = [event for events in json.loads(REGISTER.read_text(encoding="utf-8")) for event in events]
+    return [(*event["to"], event["slot"]) for event in everything if event["what"] == "part_moved"]
+
+
+def test_a_version_is_made_only_between_its_release_and_its_withdrawal():
+    made = {version.key: version for version in versions()}
+    for events in json.loads(REGISTER.read_text(encoding="utf-8")):
+        for event in events:
+            for part in event.get("put", {}).values():
+                assert "version" not in part or made[part["version"]].may_be_made(event["ago"])
+
+
+def test_a_day_before_anything_was_released_has_no_version():
+    with pytest.raises(LookupError, match="Mitten"):
+        newest("Mitten", 2_000)
+
+
+def test_a_shelf_that_is_empty_says_what_it_lacks():
+    with pytest.raises(LookupError, match="thr has no PLA"):
+        spool("thr", ("PLA",), ("black",), 5_000)
+    with pytest.raises(LookupError, match="thr has no motor"):
+        batch("thr", "motor", 10)

@@ -7,38 +7,24 @@ from typing import Any
 
 import pytest
 import sqlalchemy as sa
-from fastapi.testclient import TestClient
 
-from service import demo, demo_story
+from service import demo
 from service.access.permissions import PEOPLE, Role
-from service.accounts.tables import AccountRow
-from service.app import create_app
 from service.audit.tables import AuditRow
+from service.demo import story
 from service.devices.rules import EndReason, Fit
 from service.devices.tables import SocketRow, SockReportRow
 from service.kit.db import Base, Database
+from service.kit.files import Files
 from service.kit.jobs import JobRow, JobState
 from service.measurements.tables import ReadingRow
 from service.recipients.rules import CaseState, Cause, Level, Reach, Side
 from service.recipients.tables import ContactRow, LimbRow, RecipientRow
-from service.settings import Settings
 from tests.accounts.people import sign_in
-from tests.conftest import MovableClock, Register, emptied
+from tests.conftest import MovableClock, Register
+from tests.demo.conftest import everything, program
 
 FILLED_BY_VISITORS = {"sessions", "sign_in_tries", "idempotent_answers"}
-
-
-@pytest.fixture(scope="module")
-def shown(empty_database: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Register]:
-    """A demo register, made once; nothing here changes it beyond signing in."""
-    folder = tmp_path_factory.mktemp("demo")
-    url = emptied(empty_database, folder)
-    settings = Settings(data=folder, database_url=url, embedded_worker=False)
-    settings.keep_generated_secret()
-    clock, db = MovableClock(), Database(url)
-    demo.build(db, clock)
-    yield Register(create_app(settings, db=db, clock=clock), db, clock, settings)
-    db.close()
 
 
 @pytest.fixture
@@ -46,24 +32,6 @@ def empty(url: str) -> Iterator[Database]:
     db = Database(url)
     yield db
     db.close()
-
-
-def program(shown: Register, role: Role) -> TestClient:
-    """A client of the API that acts for a demo person."""
-    email = next(each.email for each in demo.PEOPLE if each.role is role)
-    with shown.db.reading() as session:
-        return shown.api(account=session.scalars(sa.select(AccountRow.id).where(AccountRow.email == email)).one())
-
-
-def everything(client: TestClient, path: str) -> list[dict[str, Any]]:
-    """Every item of a list, page after page."""
-    items: list[dict[str, Any]] = []
-    query: dict[str, str] | None = {}
-    while query is not None:
-        page = client.get(path, params=query).json()
-        items += page["items"]
-        query = {"cursor": page["next"]} if page["next"] else None
-    return items
 
 
 @pytest.fixture(scope="module")
@@ -188,11 +156,11 @@ def test_an_empty_register_is_neither(empty):
     assert demo.is_demo(empty) is None
 
 
-def test_a_demo_that_is_killed_while_it_is_made_leaves_nothing(empty, monkeypatch):
+def test_a_demo_that_is_killed_while_it_is_made_leaves_nothing(empty, monkeypatch, tmp_path):
     def killed(*_: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setitem(demo_story._ACTS, "socket", killed)
+    monkeypatch.setitem(story.ACTS, "socket", killed)
     with pytest.raises(KeyboardInterrupt):
-        demo.build(empty, MovableClock())
+        demo.build(empty, MovableClock(), Files(str(tmp_path)))
     assert demo.is_demo(empty) is None
