@@ -65,6 +65,20 @@ def data_is_kept_and_asked_after(compose: dict[str, Any]) -> Iterator[str]:
             yield f"{name} has no health check"
 
 
+def files_are_kept_where_the_service_may_write(compose: dict[str, Any]) -> Iterator[str]:
+    kept = compose["services"]["service"]["environment"].get("HANDSPAN_FILES_URL", "")
+    for name in ("service", "worker"):
+        service = compose["services"][name]
+        if service["environment"].get("HANDSPAN_FILES_URL") != kept:
+            yield f"{name} keeps files elsewhere than the service does"
+        mounted = [each.split(":") for each in service.get("volumes", [])]
+        if not any(volume in compose["volumes"] and kept == place for volume, place, *_ in mounted):
+            yield f"{name} keeps files in {kept!r}, which is no volume: they would be gone with the container"
+        made = [line for line in service["build"]["dockerfile_inline"].splitlines() if line.endswith(f" {kept}")]
+        if not any("--owner handspan" in line for line in made):
+            yield f"{name} could not write to {kept!r}: nothing in the image gives it to the account it runs as"
+
+
 CHECKS = (
     secrets_have_no_default,
     migrations_come_first,
@@ -72,6 +86,7 @@ CHECKS = (
     recipes_copy_what_exists,
     commands_exist,
     data_is_kept_and_asked_after,
+    files_are_kept_where_the_service_may_write,
 )
 
 
@@ -92,6 +107,11 @@ def test_the_set_up_is_sound(check):
         (commands_exist, "worker", "command", ["handspan", "toil"]),
         (data_is_kept_and_asked_after, "database", "volumes", []),
         (data_is_kept_and_asked_after, "service", "healthcheck", {}),
+        (files_are_kept_where_the_service_may_write, "worker", "volumes", []),
+        (files_are_kept_where_the_service_may_write, "service", "volumes", ["/files:/files"]),
+        (files_are_kept_where_the_service_may_write, "service", "environment", {}),
+        (files_are_kept_where_the_service_may_write, "worker", "environment", {"HANDSPAN_FILES_URL": "/tmp/files"}),
+        (files_are_kept_where_the_service_may_write, "service", "build", {"dockerfile_inline": "RUN mkdir /files"}),
     ],
 )
 def test_a_planted_fault_is_noticed(check, service, part, fault):
