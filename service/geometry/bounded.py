@@ -28,10 +28,11 @@ from service.kit.errors import TooMany
 log = structlog.get_logger()
 
 GIB = 1024**3
-START_SECONDS = 60.0  # until everything is loaded, on a slow machine
+START_SECONDS = 40.0  # until everything is loaded, on a slow machine
+BURIAL_SECONDS = 15.0  # from a child's end to word of it
 _ROOT = Path(__file__).resolve().parents[2]
 _KEPT = ("PATH", "LANG", "LC_ALL", "TMPDIR", "SYSTEMROOT", "LD_LIBRARY_PATH", "VIRTUAL_ENV")
-_CALM = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", "MKL_NUM_THREADS": "1", "PYTHONDONTWRITEBYTECODE": "1"}
+_CALM = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", "MKL_NUM_THREADS": "1"}
 _TOO_LONG = {signal.SIGALRM, signal.SIGXCPU}
 
 
@@ -214,8 +215,8 @@ class _Nursery:
                         socket.send_fds(self._orders, [b"."], [childs.fileno(), nurserys.fileno()])
                 except OSError as error:
                     raise _Gone from error
-            for each in (job, tell):
-                each.settimeout(self._patience)
+            job.settimeout(self._patience)
+            tell.settimeout(BURIAL_SECONDS)
             ended = _Ended()
             # A child that dies in the middle leaves a broken stream; the nursery then says how it died.
             with suppress(OSError, EOFError):
