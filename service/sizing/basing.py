@@ -79,7 +79,7 @@ def base_of(facts: VersionFacts, side: Side, inside_sizes: Sequence[InsideSize] 
     shape = facts.geometry
     solid = None
     if shape.volume_mm3 and max(shape.bounding_box_mm) <= LONGEST_MM:
-        solid = SolidIn(volume_mm3=shape.volume_mm3, area_mm2=shape.area_mm2, box_mm=shape.bounding_box_mm)
+        solid = SolidIn(volume_mm3=shape.volume_mm3, area_mm2=shape.area_mm2, box_mm=_along_last(facts))
     return BaseIn(
         dimension=facts.inside.dimension,
         side=side.value,
@@ -91,6 +91,14 @@ def base_of(facts: VersionFacts, side: Side, inside_sizes: Sequence[InsideSize] 
         ],
         solid=solid,
     )
+
+
+def _along_last(facts: VersionFacts) -> tuple[float, float, float]:
+    """The box around the file, its edge along the axis last: that nearest to the axis, if it lies aslant."""
+    edges, direction = facts.geometry.bounding_box_mm, facts.axis.direction
+    along = max(range(3), key=lambda index: abs(direction[index]))
+    x, y = (edge for index, edge in enumerate(edges) if index != along)
+    return x, y, edges[along]
 
 
 def other_sizes(limits: Iterable[LimitView], last: LastPrint, liner_mm: float) -> list[InsideSize]:
