@@ -221,7 +221,7 @@ class ForecastAnswer(View):
                     "explanation": "Two readings and the socks worn say the residual limb girth grows about 8 mm a "
                     "year; it reaches the socket's 181 mm most likely around February 2027, between September 2026 and "
                     "January 2028.",
-                    "model": "handspan-growth 1.2",
+                    "model": "handspan-growth 1.3",
                 }
             ]
         }
