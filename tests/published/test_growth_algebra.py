@@ -10,7 +10,7 @@ import pytest
 from service.anthropometry import Dimension
 from service.growth.model.case import Channel
 from service.growth.model.passage import first_passage, share_by
-from service.growth.model.posterior import PATHS, Observations, draw, weigh
+from service.growth.model.posterior import Observations, draw, weigh
 from service.growth.model.priors import PRIORS, SOFT
 from service.growth.model.process import Points, build
 
