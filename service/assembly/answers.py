@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from service.assembly.rules import Why, area_key, part_name
+from service.assembly.rules import Why, area_key, lot_words, part_called, part_name
 from service.devices.rules import EndReason, Use
 from service.devices.schemas import SocketView
 from service.kit.schema import View
@@ -15,21 +15,16 @@ from service.recipients.rules import Side
 
 
 class VersionUsed(View):
-    """The version a part was printed from. `successor` takes its place if it was withdrawn."""
+    """The version a part was printed from: `name` such as "Long finger, version 3". `successor` takes its place."""
 
     id: int
-    design: int | None
     name: str
     number: int
     interface: str
     state: VersionState
+    withdrawn_on: date | None
     successor: int | None
-    successor_words: str | None
-
-    @property
-    def words(self) -> str:
-        """As it is called: "Long finger, version 3"."""
-        return version_words(self.name, self.number)
+    successor_name: str | None
 
 
 class LotUsed(View):
@@ -43,11 +38,12 @@ class LotUsed(View):
     maker: str
     batch: str
     state: LotState
+    state_since: date
 
     @property
     def words(self) -> str:
         """As it is called: "PETG 1.75 mm, black, Northern Reels 24-118"."""
-        return ", ".join(part for part in (self.what, self.colour, f"{self.maker} {self.batch}") if part)
+        return lot_words(self.what, self.colour, self.maker, self.batch)
 
 
 class Flag(View):
@@ -93,6 +89,16 @@ class PartInPlace(View):
     def name(self) -> str:
         """The part in words: "finger, index"."""
         return part_name(self.kind, self.digit, self.what)
+
+    @property
+    def called(self) -> str:
+        """The part within a sentence: "index finger"."""
+        return part_called(self.kind, self.digit)
+
+    @property
+    def title(self) -> str:
+        """The part in words, as a heading begins."""
+        return self.name[:1].upper() + self.name[1:]
 
     @property
     def area(self) -> str:
@@ -167,7 +173,7 @@ class Replacement(View):
     """
 
     version: int
-    words: str
+    name: str
     number: int
     interface: str
     state: VersionState
@@ -214,9 +220,10 @@ class WornPart(View):
     until: date | None
 
     @property
-    def name(self) -> str:
-        """The part in words."""
-        return part_name(self.kind, self.digit, self.what)
+    def title(self) -> str:
+        """The part in words, as a sentence begins."""
+        name = part_name(self.kind, self.digit, self.what)
+        return name[:1].upper() + name[1:]
 
 
 class WornBy(View):
@@ -242,8 +249,3 @@ class SocketPart(View):
     scale_along: float
     material: str
     colour: str
-
-
-def version_words(name: str, number: int) -> str:
-    """A version as it is called: "Long finger, version 3"."""
-    return f"{name}, version {number}"

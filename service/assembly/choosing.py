@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Any
 
 import sqlalchemy as sa
-from sqlalchemy.orm import aliased
 
 from service.access.work import Work
 from service.assembly.answers import (
@@ -15,13 +15,12 @@ from service.assembly.answers import (
     Replacement,
     Replacements,
     VersionUsed,
-    version_words,
 )
 from service.assembly.rules import Judged, Member, Offered, Scaled, Vacancy, judged
+from service.assembly.stays import versions_used
 from service.assembly.tables import PartRow
 from service.lots.rules import LotKind, LotState
 from service.lots.tables import LotRow
-from service.parts.rules import VersionState
 from service.parts.tables import DesignRow, VersionRow
 from service.recipients.rules import Side
 
@@ -71,7 +70,7 @@ def _replacement(number: int, verdict: Judged, lots: Iterable[LotUsed]) -> Repla
     fits, scales = not verdict.reasons, verdict.scales
     return Replacement(
         version=verdict.offered.version,
-        words=verdict.offered.words,
+        name=verdict.offered.name,
         number=number,
         interface=verdict.offered.interface,
         state=verdict.offered.state,
@@ -86,38 +85,31 @@ def _replacement(number: int, verdict: Judged, lots: Iterable[LotUsed]) -> Repla
 
 
 def _offered(work: Work, there: PartInPlace) -> list[tuple[int, Offered]]:
+    """Every version of the kind of a part, of any design: with its number."""
     if there.version is None:
         return []
-    after, of = aliased(VersionRow), aliased(DesignRow)
     rows = work.session.execute(
-        sa.select(
-            *(VersionRow.id, VersionRow.number, VersionRow.interface, VersionRow.materials, VersionRow.state),
-            *(DesignRow.name, DesignRow.kind, DesignRow.digit, DesignRow.side),
-            *(after.number.label("after"), of.name.label("of")),
-        )
+        sa.select(VersionRow.id, VersionRow.materials, DesignRow.kind, DesignRow.digit, DesignRow.side)
         .join(DesignRow, DesignRow.id == VersionRow.design_id)
-        .outerjoin(after, after.id == VersionRow.successor_id)
-        .outerjoin(of, of.id == after.design_id)
         .where(DesignRow.kind == there.kind)
-        .order_by(DesignRow.name, VersionRow.number.desc())
+        .order_by(DesignRow.search_name, VersionRow.number.desc())
+    ).all()
+    used = versions_used(work, [row.id for row in rows])
+    return [(used[row.id].number, _as_offered(row, used[row.id])) for row in rows]
+
+
+def _as_offered(row: Any, version: VersionUsed) -> Offered:
+    return Offered(
+        version=version.id,
+        name=version.name,
+        kind=row.kind,
+        digit=row.digit,
+        side=row.side,
+        interface=version.interface,
+        materials=tuple(row.materials),
+        state=version.state,
+        successor=version.successor_name,
     )
-    return [
-        (
-            row.number,
-            Offered(
-                version=row.id,
-                words=version_words(row.name, row.number),
-                kind=row.kind,
-                digit=row.digit,
-                side=row.side,
-                interface=row.interface,
-                materials=tuple(row.materials),
-                state=VersionState(row.state),
-                successor=version_words(row.of, row.after) if row.of else None,
-            ),
-        )
-        for row in rows
-    ]
 
 
 def lots_in_use(work: Work, site_id: int) -> list[LotUsed]:

@@ -117,7 +117,7 @@ def version(work: Work, version_id: int) -> Printed:
 
 def released(used: VersionUsed, row: VersionRow, on: date, field: str) -> list[Doubt]:
     """Raises Invalid for a version that was not to be used on a day; doubts one that was withdrawn since."""
-    problem = state_problem(used.words, row.state, used.successor_words)
+    problem = state_problem(used.name, row.state, used.successor_name)
     if problem is None:
         return []
     if row.state is VersionState.WITHDRAWN and row.withdrawn_at is not None and on < row.withdrawn_at.date():
@@ -141,7 +141,7 @@ def _kind(command: NewPart, printed: Printed | None, like: PartRow | None) -> Pa
     if kind is None:
         raise Invalid.at("kind", "Say what kind of part it is, or which version it was printed from.")
     if printed and command.kind not in {None, kind}:
-        raise Invalid.at("kind", f"{printed.used.words} is a {kind.label}. Leave the kind out, or check the version.")
+        raise Invalid.at("kind", f"{printed.used.name} is a {kind.label}. Leave the kind out, or check the version.")
     if kind is PartKind.SOCKET and printed is None:
         raise Invalid.at("kind", SOCKETS_ARE_RECORDED_APART)
     if like is not None and like.kind is not kind:
@@ -196,7 +196,7 @@ def _stuff(command: NewPart, printed: Printed | None, lots: Sequence[LotRow]) ->
     if not material and len(allowed) == 1:
         material = printed.row.materials[0]
     if material.casefold() not in allowed:
-        said = f"{printed.used.words} is printed in {' or '.join(allowed.values())}."
+        said = f"{printed.used.name} is printed in {' or '.join(allowed.values())}."
         raise Invalid.at("material", f"{said} {'Choose one of these.' if material else 'Say in which it was printed.'}")
     return allowed[material.casefold()], colour
 

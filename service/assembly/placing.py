@@ -13,7 +13,7 @@ import sqlalchemy as sa
 from service.access.work import Work
 from service.assembly.choosing import member
 from service.assembly.particulars import Setting
-from service.assembly.rules import Member, Reason, Stay, Why, leaving_problem, misfits, part_name, room_problem, slot
+from service.assembly.rules import Member, Reason, Stay, Why, leaving_problem, misfits, part_called, room_problem, slot
 from service.assembly.stays import STANDING, placed
 from service.assembly.tables import PartRow, PlaceRow
 from service.devices.fitting import check_past
@@ -84,7 +84,7 @@ def keep_room(work: Work, device_id: int, part: PartRow, wanted: Stay, *besides:
     others = [row for row in rows if row.id not in besides and slot(row.kind, row.digit) == filled]
     there = [Stay(row.since, row.until) for row in others]
     now = [stay for stay in there if stay.until is None]
-    name = part_name(part.kind, part.digit)
+    name = part_called(part.kind, part.digit)
     if (problem := room_problem(name, wanted, now)) is not None:
         raise Conflict(problem)
     if (problem := room_problem(name, wanted, there)) is not None:

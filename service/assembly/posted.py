@@ -17,9 +17,11 @@ _LOT = "lots-"
 _FACTORS = ("scale_across", "scale_along", "liner_mm")
 
 
-def said(form: FormData) -> dict[str, Any]:
-    """A part's values: lots as ticked, and numbers as many people write them."""
+def said(form: FormData, *, printed: bool = False) -> dict[str, Any]:
+    """A part's values: lots as ticked, and numbers as many people write them; `printed` asks for a version."""
     given = filled(form)
+    if printed and "version" not in given:
+        raise Invalid.at("version", "Choose the version it was printed from.")
     values: dict[str, Any] = {name: value for name, value in given.items() if not name.startswith(_LOT)}
     values["lots"] = [value for name, value in given.items() if name.startswith(_LOT)]
     for name in _FACTORS:
@@ -32,7 +34,7 @@ def said(form: FormData) -> dict[str, Any]:
 
 def said_of_socket(form: FormData) -> dict[str, Any]:
     """A printed socket's values: those of a part, its socks, and what became of the one before."""
-    values = {name: value for name, value in said(form).items() if not name.startswith("previous.")}
+    values = {name: value for name, value in said(form, printed=True).items() if not name.startswith("previous.")}
     if "socks_at_fitting" in values:
         try:
             values["socks_at_fitting"] = read_socks(values["socks_at_fitting"])

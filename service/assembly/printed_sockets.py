@@ -30,7 +30,7 @@ def source(work: Work, where: Setting, version_id: int) -> Printed:
     if row.design_id is not None:
         design = work.session.get_one(DesignRow, row.design_id)
         if design.kind is not PartKind.SOCKET:
-            raise Invalid.at("version", f"{used.words} is a {design.kind.label}, no socket. Check the number.")
+            raise Invalid.at("version", f"{used.name} is a {design.kind.label}, no socket. Check the number.")
         return Printed(row, used, PartKind.SOCKET, side=design.side)
     shape = work.session.get_one(ShapeRow, row.shape_id)
     if shape.recipient_id != where.seen.id:

@@ -50,7 +50,7 @@ def put_part(work: Work, case_number: str, device: Id, form: Posted, how: How = 
     with shown_again(
         "assembly/put.html", form, lambda: showing.new_part(work, case_number, device, bought=how == BOUGHT)
     ):
-        actions.put_part(work, case_number, device, command(PutPart, said(form)))
+        actions.put_part(work, case_number, device, command(PutPart, said(form, printed=how == PRINTED)))
     return _to_device(case_number, device, "part-put")
 
 

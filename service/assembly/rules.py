@@ -75,6 +75,16 @@ def part_name(kind: PartKind, digit: Digit | None, what: str = "") -> str:
     return f"{kind.label}{which}{f' ({what})' if what else ''}"
 
 
+def part_called(kind: PartKind, digit: Digit | None) -> str:
+    """A part as it is called within a sentence: "index finger", "palm"."""
+    return f"{digit} finger" if kind is PartKind.FINGER and digit is not None else kind.label
+
+
+def lot_words(what: str, colour: str, maker: str, batch: str) -> str:
+    """A lot as it is called: "PETG 1.75 mm, black, Northern Reels 24-118"."""
+    return ", ".join(part for part in (what, colour, f"{maker} {batch}") if part)
+
+
 def digit_problem(kind: PartKind, digit: Digit | None) -> str | None:
     """What is wrong with the digit given for a kind of part, or None."""
     if kind is PartKind.FINGER and digit is None:
@@ -110,18 +120,19 @@ def leaving_problem(stay: Stay, day: date) -> str | None:
 
 
 def attention(
-    version: VersionState | None, successor: str | None, lots: Iterable[tuple[str, LotState]]
+    withdrawn_on: date | None, successor: str | None, lots: Iterable[tuple[str, LotState, date]]
 ) -> Iterator[tuple[str, str]]:
-    """Why a part that is worn should be looked at: a word for a drawing, and a sentence.
+    """Why a part should be looked at: a word for a drawing, and a sentence.
 
-    `successor` is in words; each lot has the words it is called by.
+    `withdrawn_on` is when its version was; `successor` is in words; each lot has what it is called, and since when it
+    stands as it does.
     """
-    if version is VersionState.WITHDRAWN:
+    if withdrawn_on is not None:
         instead = f"Use {successor} instead." if successor else "No version takes its place yet."
-        yield "withdrawn", f"Its version was withdrawn. {instead}"
-    for called, state in lots:
+        yield "withdrawn", f"Its version was withdrawn on {full_day(withdrawn_on)}. {instead}"
+    for called, state, since in lots:
         if state in {LotState.HELD, LotState.WITHDRAWN}:
-            yield state.value, f"A lot it was made from is {state.value}: {called}."
+            yield state.value, f"A lot it was made from is {state.value} since {full_day(since)}: {called}."
 
 
 class Why(enum.StrEnum):
@@ -177,8 +188,8 @@ class Member:
 
     @property
     def name(self) -> str:
-        """The part in words."""
-        return part_name(self.kind, self.digit)
+        """The part within a sentence."""
+        return part_called(self.kind, self.digit)
 
 
 def misfits(part: Member, others: Iterable[Member]) -> Iterator[Reason]:
@@ -222,10 +233,10 @@ class Vacancy:
 
 @dataclass(frozen=True, slots=True)
 class Offered:
-    """A version that might take the place; `words` such as "Long finger, version 3"; so is `successor` (None: none)."""
+    """A version that might take the place; `name` such as "Long finger, version 3"; so is `successor` (None: none)."""
 
     version: int
-    words: str
+    name: str
     kind: PartKind
     digit: Digit | None
     side: Side | None
@@ -254,13 +265,13 @@ def judged(vacancy: Vacancy, offered: Offered, scales: Scaled | None = None) -> 
     return Judged(offered, at, material, vacancy.colour, tuple(_reasons(vacancy, offered, at)))
 
 
-def state_problem(words: str, state: VersionState, successor: str | None) -> str | None:
+def state_problem(name: str, state: VersionState, successor: str | None) -> str | None:
     """Why nothing new is printed from a version, and what to use instead; None if something may be."""
     if state is VersionState.DRAFT:
-        return f"{words} is a draft: it is worn only once it is released."
+        return f"{name} is a draft: it is worn only once it is released."
     if state is VersionState.WITHDRAWN:
         instead = f"use {successor} instead" if successor else "no version takes its place yet"
-        return f"{words} was withdrawn: {instead}."
+        return f"{name} was withdrawn: {instead}."
     return None
 
 
@@ -273,7 +284,7 @@ def side_problem(made_for: Side | None, worn_on: Side) -> str | None:
 
 def _reasons(vacancy: Vacancy, offered: Offered, scales: Scaled | None) -> Iterator[Reason]:
     worn = vacancy.worn
-    if (problem := state_problem(offered.words, offered.state, offered.successor)) is not None:
+    if (problem := state_problem(offered.name, offered.state, offered.successor)) is not None:
         yield Reason(Why.STATE, problem)
     if (problem := side_problem(offered.side, vacancy.side)) is not None:
         yield Reason(Why.SIDE, problem)

@@ -10,8 +10,9 @@ from urllib.parse import urlencode
 
 from service.access.work import Work
 from service.assembly import queries
-from service.assembly.answers import Assembly, LotUsed, Offer, PartInPlace
+from service.assembly.answers import Assembly, Offer, PartInPlace
 from service.assembly.drawing import Drawing, Seen, drawing
+from service.assembly.rules import lot_words
 from service.assembly.schemas import WornFilter
 from service.assembly.stays import versions_used
 from service.devices.queries import devices
@@ -152,5 +153,6 @@ def _offered(offer: Offer) -> dict[str, Any]:
 
 def _called(work: Work, lot: int | None, version: int | None) -> str:
     if lot is not None:
-        return LotUsed.model_validate(lot_facts(work, [lot])[lot].model_dump()).words
-    return versions_used(work, [version or 0])[version or 0].words
+        found = lot_facts(work, [lot])[lot]
+        return lot_words(found.what, found.colour, found.maker, found.batch)
+    return versions_used(work, [version or 0])[version or 0].name

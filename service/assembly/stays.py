@@ -9,14 +9,14 @@ from typing import Any
 import sqlalchemy as sa
 
 from service.access.work import Work
-from service.assembly.answers import Flag, LotUsed, PlacedPart, VersionUsed, version_words
+from service.assembly.answers import Flag, LotUsed, PlacedPart, VersionUsed
 from service.assembly.rules import attention
 from service.assembly.tables import PartLotRow, PartRow, PlaceRow, SocketPartRow
 from service.devices.queries import STANDING as STANDING_SOCKET
 from service.devices.rules import EndReason
 from service.devices.tables import DeviceRow, SocketRow
-from service.kit.days import full_day
-from service.lots.queries import lot_facts
+from service.lots.tables import LotRow
+from service.parts.rows import name
 from service.parts.rules import PartKind
 from service.parts.tables import DesignRow, ShapeRow, VersionRow
 from service.recipients.tables import RecipientRow
@@ -49,18 +49,15 @@ def stays_at(work: Work, *conditions: sa.ColumnElement[bool]) -> list[PlacedPart
 
 def versions_used(work: Work, ids: Collection[int]) -> dict[int, VersionUsed]:
     """Versions by id, each with what takes its place if it was withdrawn."""
-    if not ids:
-        return {}
-    known = {row["id"]: row for row in _version_rows(work, ids)}
-    after = {row["successor_id"] for row in known.values()} - {None, *known}
-    successors = known | {row["id"]: row for row in _version_rows(work, after)}
+    known = _version_rows(work, ids)
+    successors = known | _version_rows(work, {row["successor_id"] for row in known.values()} - {None, *known})
     return {
         each: VersionUsed(
-            **{name: row[name] for name in ("id", "number", "interface", "state")},
-            design=row["design_id"],
-            name=_name(row),
+            **{part: row[part] for part in ("id", "number", "interface", "state")},
+            name=name(row),
             successor=row["successor_id"],
-            successor_words=_words(successors.get(row["successor_id"])),
+            successor_name=name(successors[row["successor_id"]]) if row["successor_id"] else None,
+            withdrawn_on=row["withdrawn_at"].date() if row["withdrawn_at"] else None,
         )
         for each, row in known.items()
     }
@@ -113,52 +110,33 @@ def _views(work: Work, rows: Iterable[sa.RowMapping]) -> list[PlacedPart]:
 
 def _view(row: sa.RowMapping, version: VersionUsed | None, lots: list[LotUsed]) -> PlacedPart:
     flags = attention(
-        version.state if version else None,
-        version.successor_words if version else None,
-        [(lot.words, lot.state) for lot in lots],
+        version.withdrawn_on if version else None,
+        version.successor_name if version else None,
+        [(lot.words, lot.state, lot.state_since) for lot in lots],
     )
     unknown: dict[str, Any] = _UNKNOWN if row["part"] is None else {}
-    return PlacedPart.model_validate(
-        {
-            **row,
-            **unknown,
-            "version": version,
-            "lots": lots,
-            "attention": [Flag(word=word, sentence=sentence) for word, sentence in flags],
-        }
-    )
+    found = [Flag(word=word, sentence=sentence) for word, sentence in flags]
+    return PlacedPart.model_validate({**row, **unknown, "version": version, "lots": lots, "attention": found})
 
 
 def _lots(work: Work, parts: Collection[int]) -> defaultdict[int | None, list[LotUsed]]:
     found: defaultdict[int | None, list[LotUsed]] = defaultdict(list)
-    made_from = sa.select(PartLotRow.part_id, PartLotRow.lot_id).where(PartLotRow.part_id.in_(parts))
-    pairs = work.session.execute(made_from.order_by(PartLotRow.lot_id)).all() if parts else []
-    facts = lot_facts(work, {pair.lot_id for pair in pairs})
-    for pair in pairs:
-        found[pair.part_id].append(LotUsed.model_validate(facts[pair.lot_id].model_dump()))
+    made_from = sa.select(PartLotRow.part_id, LotRow.__table__).join(LotRow, LotRow.id == PartLotRow.lot_id)
+    rows = work.session.execute(made_from.where(PartLotRow.part_id.in_(parts)).order_by(LotRow.id)) if parts else ()
+    for row in rows:
+        found[row.part_id].append(LotUsed.model_validate(row._mapping))
     return found
 
 
-def _version_rows(work: Work, ids: Collection[int]) -> list[sa.RowMapping]:
-    columns = ("id", "design_id", "shape_id", "number", "interface", "state", "successor_id")
-    return list(
-        work.session.execute(
-            sa.select(
-                *(getattr(VersionRow, name) for name in columns), DesignRow.name, ShapeRow.method, ShapeRow.taken_on
-            )
-            .outerjoin(DesignRow, DesignRow.id == VersionRow.design_id)
-            .outerjoin(ShapeRow, ShapeRow.id == VersionRow.shape_id)
-            .where(VersionRow.id.in_(ids))
-        ).mappings()
+def _version_rows(work: Work, ids: Collection[int]) -> dict[int, sa.RowMapping]:
+    if not ids:
+        return {}
+    columns = ("id", "design_id", "number", "interface", "state", "withdrawn_at", "successor_id")
+    named = (DesignRow.name.label("design_name"), ShapeRow.side.label("shape_side"), ShapeRow.taken_on)
+    rows = work.session.execute(
+        sa.select(*(getattr(VersionRow, each) for each in columns), *named)
+        .outerjoin(DesignRow, DesignRow.id == VersionRow.design_id)
+        .outerjoin(ShapeRow, ShapeRow.id == VersionRow.shape_id)
+        .where(VersionRow.id.in_(ids))
     )
-
-
-def _name(row: sa.RowMapping) -> str:
-    """What a version's design is called; a socket's has no name, so it is called by the shape it was made from."""
-    if row["name"] is not None:
-        return str(row["name"])
-    return f"Socket from the {row['method']} of {full_day(row['taken_on'])}"
-
-
-def _words(row: sa.RowMapping | None) -> str | None:
-    return version_words(_name(row), row["number"]) if row is not None else None
+    return {row["id"]: row for row in rows.mappings()}

@@ -181,9 +181,9 @@ def _socket(socket: SocketView, device: str, href: str) -> Iterator[Event]:
 def _part(part: PlacedPart, address: str) -> Iterator[Event]:
     """A part that was put in place, and that came off; one that was replaced on the same day is told by both."""
     href, where = f"{address}/parts-in-place/{part.place}", f"in the {part.purpose} device"
-    put, detail = f"{part.name.capitalize()} was put in place", f"{where}{f'; {part.note}' if part.note else ''}"
+    put, detail = f"{part.title} was put in place", f"{where}{f'; {part.note}' if part.note else ''}"
     if part.version:
-        put += f": {part.version.words}"
+        put += f": {part.version.name}"
     if part.mistaken and part.until is not None:
         by = f"recorded by mistake; struck through by {part.ended_by}, {full_day(part.until)}: {part.end_note}"
         yield Event(part.since, "square", put, detail, href, struck=by)
@@ -191,7 +191,7 @@ def _part(part: PlacedPart, address: str) -> Iterator[Event]:
     yield Event(part.since, "square", put, detail, href)
     if part.until is not None and part.came_off is not None:
         said = f"{where}{f'; {part.end_note}' if part.end_note else ''}"
-        yield Event(part.until, "cross", f"{part.name.capitalize()} came off: {part.came_off.words}", said, href)
+        yield Event(part.until, "cross", f"{part.title} came off: {part.came_off.words}", said, href)
 
 
 def _state(change: StateChange) -> Event:

@@ -96,7 +96,7 @@ def test_limits_are_worked_out_where_the_limb_was_measured_at_both_scales_less_t
     assert part["socket"] == answer.json()["socket"]["id"]
     assert (part["scale_across"], part["scale_along"], part["material"]) == (1.05, 1.1, "PETG")
     assert [each["id"] for each in part["lots"]] == [spool]
-    assert part["version"]["name"] == "Socket from the cast of 5 January 2026"
+    assert part["version"]["name"] == "left socket of the shape of 5 January 2026, version 1"
     (shown,) = assemblies(coordinator, case[0])[case[1]]
     assert shown["part"] == part["part"]
     assert worn(coordinator, f"lots/{spool}")["items"][0]["socket"] == part["socket"]

@@ -58,6 +58,8 @@ def version(register: Register, **given: Any) -> int:
             "created_by": "a test",
             "state": VersionState.RELEASED,
             "released_at": now,
+            "released_by": "a test",
+            "released_why": "tried on the bench",
             **given,
         }
         row = VersionRow(**values)
@@ -103,7 +105,7 @@ def withdraw(register: Register, version_id: int, successor: int | None = None) 
     with register.db.writing() as session:
         row = session.get_one(VersionRow, version_id)
         row.state, row.withdrawn_at, row.withdrawn_why = VersionState.WITHDRAWN, register.clock(), "breaks at the hinge"
-        row.successor_id = successor
+        row.withdrawn_by, row.successor_id = "a test", successor
 
 
 def socket_version(register: Register, number: str, side: Side = Side.LEFT, **more: Any) -> int:
