@@ -19,7 +19,7 @@ Takes a minute or two. Model 1.3, five folds, pinball loss in days and share bet
 
 What limits it. Scored against its own paths the model expects to lose 51.7 days on girth and 24.0 on hands, which is
 what it loses: with this evidence there is little left to win. About a day in fifty is the curve's, drawn from 27 girls
-or boys instead of 34. What the shares between p10 and p90 have above 0.80 is mostly the horizon's, where dates are cut: among
+or boys instead of 34. What the shares between p10 and p90 have above 0.80 is the horizon's, where dates are cut: among
 its own paths the model finds 0.86 and 0.85. A change of curve moves a line of this table by a day or more by luck alone
 (its standard error, children drawn anew), so smaller steps than that prove nothing here.
 """
