@@ -19,15 +19,14 @@ from service.parts.schemas import (
     AddShape,
     AddVersion,
     AtScale,
-    ChangeVersion,
     DesignFilter,
     NameSuccessor,
-    ReadFile,
     Release,
     StrikeShape,
     Withdraw,
 )
 from service.parts.upload import (
+    SentChange,
     SentShape,
     SentVersion,
     change_by_program,
@@ -90,11 +89,9 @@ def version(work: Work, version: Id) -> VersionView:
 
 @router.patch("/part-versions/{version}", responses=FILE_RESPONSES)
 @writes
-def change_version(
-    work: Work, version: Id, command: ChangeVersion, file: Annotated[ReadFile | None, Depends(change_by_program)]
-) -> VersionView:
+def change_version(work: Work, version: Id, sent: Annotated[SentChange, Depends(change_by_program)]) -> VersionView:
     """Change a draft; what is left out stays."""
-    return actions.change_version(work, version, command, file)
+    return actions.change_version(work, version, *sent)
 
 
 @router.post("/part-versions/{version}/release")
@@ -203,9 +200,8 @@ def change_socket_version(
     case_number: str,
     shape: Id,
     version: Id,
-    command: ChangeVersion,
-    *,
-    file: Annotated[ReadFile | None, Depends(socket_change_by_program)],
+    sent: Annotated[SentChange, Depends(socket_change_by_program)],
 ) -> VersionView:
     """Change the draft of a socket; what is left out stays."""
+    command, file = sent
     return actions.change_socket_version(work, case_number, shape, version, command, file=file)

@@ -118,7 +118,7 @@ def _changed(request: Request, before: VersionView, form: FormData) -> FilledCha
     rows: list[int] = []
     try:
         said, rows = posted.said(form)
-        asked = command(ChangeVersion, {"inside": None, **said})
+        asked = command(ChangeVersion, {"inside": None, "what_changed": "", **said})
         return Filled(form, Sent((asked, read_again(frame(request).files, before, asked))))
     except Refusal as refusal:
         return Filled(form, Sent(_for_a_form(refusal, rows)))

@@ -24,6 +24,7 @@ MOST_ROWS = 100
 _WORDS = ("unit", "what_changed", "why", "licence", "interface", "confirmed")
 _OPTIONAL = ("why", "licence", "interface")
 _LENGTHS = ("nominal_mm", "holds_mm", "clearance_mm")
+_ROW = re.compile(rf"features\.(\d{{1,2}})\.(?:kind|{'|'.join(_LENGTHS)})$")
 
 
 def said(form: FormData) -> tuple[dict[str, Any], list[int]]:
@@ -109,7 +110,8 @@ def first(kind: PartKind, interface: str) -> dict[str, str]:
 
 def rows_in(shown: Mapping[str, str]) -> int:
     """How many rows of features a form shows: those with something in them, and some to spare."""
-    used = [int(found[1]) for name in shown if (found := re.match(r"features\.(\d+)\.kind$", name)) and shown[name]]
+    filled_in = (_ROW.match(name) for name, value in shown.items() if value)
+    used = [int(found[1]) for found in filled_in if found]
     return min(max(used, default=-1) + 1 + SPARE_ROWS, MOST_ROWS)
 
 

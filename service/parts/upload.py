@@ -68,6 +68,7 @@ class Sent(Generic[T]):
 
 SentVersion = Sent[tuple[AddVersion, ReadFile]]
 SentShape = Sent[tuple[AddShape, ReadFile]]
+SentChange = tuple[ChangeVersion, ReadFile | None]
 
 
 def take_in(files: Files, kind: type[C], arrived: Arrived | Refusal) -> Sent[tuple[C, ReadFile]]:
@@ -230,13 +231,13 @@ def read_again(files: Files, before: VersionView, asked: ChangeVersion) -> ReadF
 
 def change_by_program(
     request: Request, before: Annotated[VersionView, Depends(draft)], asked: ChangeVersion
-) -> ReadFile | None:
-    """The file of a draft that a program changes, read again where it must be."""
-    return read_again(frame(request).files, before, asked)
+) -> SentChange:
+    """What a program changes of a draft, and its file where that had to be read again."""
+    return asked, read_again(frame(request).files, before, asked)
 
 
 def socket_change_by_program(
     request: Request, before: Annotated[VersionView, Depends(socket_draft)], asked: ChangeVersion
-) -> ReadFile | None:
-    """The file of a socket's draft that a program changes, read again where it must be."""
-    return read_again(frame(request).files, before, asked)
+) -> SentChange:
+    """What a program changes of a socket's draft, and its file where that had to be read again."""
+    return asked, read_again(frame(request).files, before, asked)

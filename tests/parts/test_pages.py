@@ -1,0 +1,370 @@
+"""The pages of parts as a browser uses them: forms sent with files, refused, shown again, and what follows."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import pytest
+from fastapi.testclient import TestClient
+
+from service.access.permissions import Role
+from service.geometry import reading
+from service.kit.errors import TooMany
+from tests.accounts.people import AT_HOME, form_token, open_account, post, signed_in
+from tests.conftest import Register
+from tests.devices.worn import opened
+from tests.parts.made import (
+    PIN,
+    design,
+    finger,
+    limb,
+    move,
+    open_rod,
+    released,
+    shape,
+    socket,
+    socket_version,
+    version,
+)
+
+EMAIL = "coordinator@example.org"
+FORM = {"unit": "mm", "materials": "PETG, TPU 95A", "print_settings.nozzle_mm": "0,6", "print_settings.infill": "15"}
+
+
+@pytest.fixture
+def coordinator(register: Register) -> TestClient:
+    return register.api(Role.COORDINATOR)
+
+
+@pytest.fixture
+def browser(register: Register) -> TestClient:
+    open_account(register, Role.COORDINATOR, email=EMAIL)
+    return signed_in(register, EMAIL)
+
+
+@pytest.fixture
+def index(coordinator: TestClient) -> int:
+    return design(coordinator)
+
+
+def upload(
+    browser: TestClient, path: str, fields: dict[str, str], content: bytes | None = None, name: str = "part.stl"
+) -> Any:
+    """Open a form, fill it in with or without a file, and send it as a browser does."""
+    token = form_token(browser.get(path))
+    empty = ("", b"") if content is None else (name, content)
+    return browser.post(path, data={"form_token": token, **fields}, files={"file": empty}, headers=AT_HOME)
+
+
+def hidden(page: str, name: str) -> str:
+    found = re.search(rf'name="{name}" value="([^"]*)"', page)
+    return found[1] if found else ""
+
+
+def item(client: TestClient, path: str) -> dict[str, Any]:
+    answer = client.get(f"/api/v1/{path}")
+    assert answer.status_code == 200, answer.text
+    found: dict[str, Any] = answer.json()
+    return found
+
+
+def test_from_an_empty_library_to_a_version_that_may_be_printed(coordinator: TestClient, browser: TestClient) -> None:
+    assert "No part is in the library yet." in browser.get("/parts").text
+    made = post(browser, "/parts/new", {"name": "Finger, index", "kind": "finger", "digit": "index", "side": ""})
+    page, _, done = made.headers["location"].partition("?")
+    assert done == "done=design-recorded"
+    assert "nothing to print" in browser.get(page).text
+
+    feature = {"features.1.kind": "pin_bore", "features.1.nominal_mm": "3,2", "features.1.holds_mm": "3 mm"}
+    where = {"features.1.position_mm": "0, 0, 12.5", "axis.origin_mm": "0; 0; 1,5", "axis.direction": "0 0 1"}
+    checks = {"checks-heat": "heat", "checks-label": "label"}
+    added = upload(browser, f"{page}/versions/new", {**FORM, **feature, **where, **checks}, finger())
+    assert added.status_code == 303, added.text
+    of_version, _, done = added.headers["location"].partition("?")
+    assert done == "done=version-recorded"
+    made_as = item(coordinator, f"part-versions/{of_version.rpartition('/')[2]}")
+    assert made_as["materials"] == ["PETG", "TPU 95A"]
+    assert (made_as["print_settings"]["nozzle_mm"], made_as["print_settings"]["infill"]) == (0.6, 0.15)
+    assert made_as["features"] == [
+        {**PIN, "clearance_mm": 0, "axis": "across", "position_mm": [0, 0, 12.5], "note": ""},
+    ]
+    assert made_as["axis"]["origin_mm"] == [0, 0, 1.5]
+    assert sorted(made_as["checks"]) == ["heat", "label"]
+    draft = browser.get(of_version).text
+    assert "This is a draft" in draft
+    assert "under 36 months" in draft
+    assert "The pin bore of 3.2 mm comes out at 3.20 mm" in draft
+
+    asks = browser.get(f"{of_version}/release").text
+    assert "never changes" in asks
+    assert post(browser, f"{of_version}/release", {"why": ""}).status_code == 422
+    freed = post(browser, f"{of_version}/release", {"why": "Six pulls of 40 N."})
+    assert freed.headers["location"] == f"{of_version}?done=version-released"
+    shown = browser.get(of_version).text
+    assert "Six pulls of 40 N." in shown
+    assert f"{of_version}/change" not in shown
+    assert "1 to print" in browser.get(page).text or "Version 1 is the one to print" in browser.get(page).text
+    assert "The only design can be printed." in browser.get("/parts").text
+
+
+def test_the_form_of_a_version_begins_as_the_one_before_ended(
+    coordinator: TestClient, browser: TestClient, index: int
+) -> None:
+    settings = {"nozzle_mm": 0.6, "walls": 5, "infill": 0.35, "orientation": "tip up"}
+    inside = {"dimension": "forearm_girth", "level_at_origin_mm": -12.5, "liner_mm": 3}
+    said = {
+        "print_settings": settings,
+        "features": [{**PIN, "note": "hinge", "position_mm": [1, 2, 3]}],
+        "inside": inside,
+    }
+    first = version(coordinator, index, {**said, "licence": "CC0", "checks": ["heat"], "confirmed": True})
+    page = browser.get(f"/parts/{index}/versions/new").text
+    for expected in ('value="0.6"', 'value="35"', 'value="tip up"', 'value="hinge"', 'value="1, 2, 3"', 'value="CC0"'):
+        assert expected in page, expected
+    assert re.search(r'name="checks-heat" value="heat" checked', page)
+    assert not re.search(r'name="checks-label" value="label" checked', page)
+    assert "It begins as version 1 ended" in page
+    fields = dict(re.findall(r'<input[^>]* name="([^"]+)"[^>]* value="([^"]*)"', page))
+    fields |= {"features.0.kind": "pin_bore", "features.0.axis": "across", "inside.dimension": "forearm_girth"}
+    fields = {name: value for name, value in fields.items() if not name.startswith("checks-")} | {"checks-heat": "heat"}
+    fields |= {"unit": "mm", "what_changed": "Longer.", "confirmed": "true"}
+    added = upload(browser, f"/parts/{index}/versions/new", fields, finger(80))
+    assert added.status_code == 303, added.text
+    second = item(coordinator, f"part-versions/{int(added.headers['location'].partition('?')[0].rpartition('/')[2])}")
+    for name in ("print_settings", "features", "inside", "axis", "licence", "interface", "checks"):
+        assert second[name] == first[name], name
+
+
+def test_a_refused_file_brings_the_form_back_as_it_was_typed(
+    coordinator: TestClient, browser: TestClient, index: int
+) -> None:
+    path = f"/parts/{index}/versions/new"
+    fields = {**FORM, "why": "It jammed.", "features.2.kind": "coupling", "features.2.nominal_mm": "12"}
+    for content, name, said in (
+        (None, "", "an STL or a 3MF"),
+        (b"\x89PNG\r\n\x1a\n", "part.stl", "a picture"),
+        (finger()[:200], "part.stl", "file"),
+        (finger(), "part.step", "STL and 3MF"),
+    ):
+        refused = upload(browser, path, fields, content, name)
+        assert refused.status_code == 422
+        assert 'href="#file"' in refused.text
+        assert said in refused.text
+        assert "choose the file once more" in refused.text
+        for typed in ("It jammed.", 'value="PETG, TPU 95A"', 'value="0,6"', 'value="12"'):
+            assert typed in refused.text, typed
+        assert re.search(r'<option value="coupling" selected', refused.text)
+    assert item(coordinator, f"part-designs/{index}/versions")["items"] == []
+
+
+@pytest.mark.parametrize(
+    ("fields", "field"),
+    [
+        ({"unit": ""}, "unit"),
+        ({"print_settings.infill": "two"}, "print_settings.infill"),
+        ({"print_settings.nozzle_mm": "thin"}, "print_settings.nozzle_mm"),
+        ({"features.4.nominal_mm": "3"}, "features.4.kind"),
+        ({"features.1.kind": "pin_bore", "features.1.nominal_mm": "wide"}, "features.1.nominal_mm"),
+        (
+            {"features.1.kind": "pin_bore", "features.1.nominal_mm": "3", "features.1.position_mm": "here"},
+            "features.1.position_mm",
+        ),
+        ({"axis.direction": "0, 1"}, "axis.direction"),
+        ({"inside.dimension": "residual_limb_girth", "inside.liner_mm": "90"}, "inside.liner_mm"),
+    ],
+)
+def test_each_problem_stands_at_its_own_field(
+    coordinator: TestClient, browser: TestClient, index: int, fields: dict[str, str], field: str
+) -> None:
+    refused = upload(browser, f"/parts/{index}/versions/new", {**FORM, **fields}, finger())
+    assert refused.status_code == 422
+    assert f'href="#{field}"' in refused.text
+    assert f'id="{field}"' in refused.text
+    assert item(coordinator, f"part-designs/{index}/versions")["items"] == []
+
+
+def test_a_doubted_file_is_kept_so_that_it_need_not_be_chosen_again(
+    register: Register, coordinator: TestClient, browser: TestClient, index: int
+) -> None:
+    path = f"/parts/{index}/versions/new"
+    asked = upload(browser, path, FORM, open_rod(), "rod.stl")
+    assert asked.status_code == 422
+    assert "Is this right?" in asked.text
+    assert "“rod.stl” was read and is still here" in asked.text
+    kept = {name: hidden(asked.text, name) for name in ("kept_name", "kept_proof")}
+    forged = {**kept, "kept_name": "other.stl"}
+    assert "an STL or a 3MF" in upload(browser, path, {**FORM, **forged, "confirmed": "true"}).text
+    open_account(register, Role.COORDINATOR, email="other@example.org")
+    stranger = signed_in(register, "other@example.org")
+    assert upload(stranger, path, {**FORM, **kept, "confirmed": "true"}).status_code == 422
+    confirmed = upload(browser, path, {**FORM, **kept, "confirmed": "true"})
+    assert confirmed.status_code == 303, confirmed.text
+    (line,) = item(coordinator, f"part-designs/{index}/versions")["items"]
+    page = browser.get(f"/parts/versions/{line['id']}").text
+    assert "What is odd about the file" in page
+    assert "it cannot be released as it is" in page
+    assert "Close the mesh" in browser.get(f"/parts/versions/{line['id']}/release").text
+
+
+def test_a_busy_register_loses_nothing_of_a_form(
+    browser: TestClient, index: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def busy(*_: Any) -> None:
+        raise TooMany("Two files are being read just now. Nothing was kept; try again in a moment.", retry_after=5)
+
+    monkeypatch.setattr(reading, "read", busy)
+    refused = upload(browser, f"/parts/{index}/versions/new", {**FORM, "why": "It jammed."}, finger())
+    assert refused.status_code == 422
+    assert "try again in a moment" in refused.text
+    assert "It jammed." in refused.text
+
+
+def test_a_draft_is_corrected_through_its_form(coordinator: TestClient, browser: TestClient, index: int) -> None:
+    made = version(coordinator, index, {"why": "Because.", "features": [PIN], "licence": "CC0"})["id"]
+    path = f"/parts/versions/{made}/change"
+    page = browser.get(path).text
+    assert 'value="3.2"' in page
+    assert 'type="file"' not in page
+    fields = {"unit": "mm", "what_changed": "All of it.", "why": "", "materials": "PLA", "checks-heat": "heat"}
+    assert post(browser, path, {**fields, "what_changed": ""}).status_code == 422
+    changed = post(browser, path, fields)
+    assert changed.headers["location"] == f"/parts/versions/{made}?done=version-changed"
+    found = item(coordinator, f"part-versions/{made}")
+    assert (found["what_changed"], found["why"], found["licence"], found["features"]) == ("All of it.", "", "", [])
+    assert move(coordinator, made, "release").status_code == 200
+    assert browser.get(path).status_code == 409
+
+
+def test_what_comes_out_at_a_scale_is_shown_before_the_file_is_taken(
+    coordinator: TestClient, browser: TestClient, index: int
+) -> None:
+    made = released(coordinator, index, {"features": [PIN]})
+    page = browser.get(f"/parts/versions/{made}", params={"scale_across": "0,9", "scale_along": "1.1"}).text
+    assert "The pin bore of 3.2 mm comes out at 2.88 mm" in page
+    assert "drill or ream it to 3.10 mm" in page
+    assert "16.2 by 16.2 by 77.0 mm" in page
+    assert 'value="0,9"' in page
+    wrong = browser.get(f"/parts/versions/{made}", params={"scale_across": "9"}).text
+    assert "This must be 5.0 or less" in wrong
+    assert 'id="scale_across-error"' in wrong
+    file = browser.get(f"/parts/versions/{made}/file", params={"scale_across": "0.9", "scale_along": "1.1", "case": ""})
+    assert file.headers["content-type"] == "model/3mf"
+    picture = browser.get(f"/parts/versions/{made}/picture")
+    assert picture.headers["content-type"].startswith("image/svg+xml")
+    assert browser.get(f"/parts/versions/{made}/original").content == finger()
+
+
+def test_a_version_is_withdrawn_for_another(coordinator: TestClient, browser: TestClient, index: int) -> None:
+    old, new = released(coordinator, index), released(coordinator, index, {"what_changed": "Longer."}, finger(80))
+    path = f"/parts/versions/{old}/withdraw"
+    assert "Finger, index, version 2" in browser.get(path).text
+    assert post(browser, path, {"why": ""}).status_code == 422
+    done = post(browser, path, {"why": "The tongue broke.", "successor": str(new)})
+    assert done.headers["location"] == f"/parts/versions/{old}?done=version-withdrawn"
+    page = browser.get(f"/parts/versions/{old}").text
+    assert "The tongue broke. Print Finger, index, version 2 instead." in page
+    assert "formaction" not in page
+    assert browser.get(f"/parts/versions/{old}/file").status_code == 409
+    last = f"/parts/versions/{new}"
+    assert post(browser, f"{last}/withdraw", {"why": "This one too."}).status_code == 303
+    assert "Name what is printed instead" in browser.get(last).text
+    assert "Nothing else of its kind is released" in browser.get(f"{last}/successor").text
+    third = released(coordinator, index, {"what_changed": "Shorter."}, finger(60))
+    named = post(browser, f"{last}/successor", {"successor": str(third)})
+    assert named.headers["location"] == f"{last}?done=successor-named"
+    assert "Print Finger, index, version 3 instead." in browser.get(last).text
+
+
+def test_a_shape_and_a_socket_made_from_it_through_the_forms(coordinator: TestClient, browser: TestClient) -> None:
+    number = opened(coordinator)
+    case = f"/recipients/{number}"
+    assert "No cast and no scan is on record." in browser.get(f"{case}/shapes").text
+    fields = {"unit": "mm", "side": "left", "method": "scan", "taken_on": "2026-02-20", "note": "Held out straight."}
+    wrong = upload(browser, f"{case}/shapes/new", {**fields, "taken_on": "2030-01-01"}, limb(), "arm.stl")
+    assert wrong.status_code == 422
+    assert 'href="#taken_on"' in wrong.text
+    kept = {name: hidden(wrong.text, name) for name in ("kept_name", "kept_proof")}
+    taken = upload(browser, f"{case}/shapes/new", {**fields, **kept})
+    assert taken.status_code == 303, taken.text
+    at, _, done = taken.headers["location"].partition("?")
+    assert done == "done=shape-recorded"
+    page = browser.get(at).text
+    assert "Held out straight." in page
+    assert "arm.stl" in page
+    assert browser.get(f"{at}/picture").headers["content-type"].startswith("image/svg+xml")
+    assert browser.get(f"{at}/file").content == limb()
+
+    inside = {"inside.dimension": "residual_limb_girth", "inside.level_at_origin_mm": "0", "inside.liner_mm": "2"}
+    assert 'value="residual_limb_girth" selected' in browser.get(f"{at}/versions/new").text
+    added = upload(browser, f"{at}/versions/new", {**FORM, **inside}, socket())
+    assert added.status_code == 303, added.text
+    page = browser.get(added.headers["location"]).text
+    assert "Left socket of the shape of 20 February 2026, version 1" in page
+    assert "What a tape would read inside" in page
+    assert f"{case}/socket-versions/" in page
+    made = added.headers["location"].partition("?")[0].rpartition("/")[2]
+    change = f"{at}/versions/{made}/change"
+    assert post(browser, change, {"what_changed": "x", **FORM, **inside, "why": "It rubbed."}).status_code == 303
+    assert item(coordinator, f"part-versions/{made}")["why"] == "It rubbed."
+    assert "may be printed for Ines" in browser.get(f"/parts/versions/{made}/release").text
+    assert "Okafor" not in browser.get("/parts").text
+    assert f"/parts/versions/{made}" not in browser.get("/parts").text
+    assert f"/parts/versions/{made}" in browser.get(f"{case}/shapes").text
+
+
+def test_a_shape_is_struck_through_its_form(coordinator: TestClient, browser: TestClient) -> None:
+    number = opened(coordinator)
+    at = f"/recipients/{number}/shapes/{shape(coordinator, number)['id']}"
+    assert post(browser, f"{at}/strike", {"why": ""}).status_code == 422
+    struck = post(browser, f"{at}/strike", {"why": "The other arm."})
+    assert struck.headers["location"] == f"{at}?done=shape-struck"
+    assert "The other arm." in browser.get(at).text
+    assert browser.get(f"{at}/versions/new").status_code == 409
+
+
+def test_pages_of_what_is_private_are_not_found_elsewhere(register: Register, coordinator: TestClient) -> None:
+    number = opened(coordinator)
+    of_shape = shape(coordinator, number)["id"]
+    private = socket_version(coordinator, number, of_shape)["id"]
+    open_account(register, Role.COORDINATOR, email="island@example.org", site="island")
+    elsewhere = signed_in(register, "island@example.org")
+    for path in (
+        *(
+            f"/parts/versions/{private}{more}"
+            for more in ("", "/picture", "/file", "/original", "/release", "/withdraw")
+        ),
+        *(f"/recipients/{number}/shapes{more}" for more in ("", "/new", f"/{of_shape}", f"/{of_shape}/picture")),
+        *(f"/recipients/{number}/shapes/{of_shape}{more}" for more in ("/file", "/strike", "/versions/new")),
+    ):
+        assert elsewhere.get(path).status_code == 404, path
+
+
+@pytest.mark.parametrize("role", [Role.TRUSTEE, Role.SAFEGUARDING_LEAD, Role.ADMINISTRATOR])
+def test_somebody_who_may_only_look_is_shown_no_way_to_change(
+    register: Register, coordinator: TestClient, index: int, role: Role
+) -> None:
+    draft = version(coordinator, index)["id"]
+    open_account(register, role, email="looks@example.org")
+    reader = signed_in(register, "looks@example.org")
+    for path in ("/parts", f"/parts/{index}", f"/parts/versions/{draft}"):
+        page = reader.get(path)
+        assert page.status_code == 200
+        for way in ("/new", "/release", "/withdraw", "/change"):
+            assert f'{way}"' not in page.text, (path, way)
+    for path in ("/parts/new", f"/parts/{index}/versions/new", f"/parts/versions/{draft}/change"):
+        assert reader.get(path).status_code == 403
+    assert reader.get(f"/parts/versions/{draft}/release").status_code == 403
+
+
+def test_the_library_is_searched_and_says_when_nothing_matches(
+    coordinator: TestClient, browser: TestClient, index: int
+) -> None:
+    released(coordinator, index)
+    design(coordinator, name="Palm, wide", kind="palm", digit=None)
+    everything = browser.get("/parts").text
+    assert "One of two designs can be printed now." in everything
+    assert everything.index("Finger, index") < everything.index("Palm, wide")
+    assert "Finger, index" not in browser.get("/parts", params={"q": "wide"}).text
+    assert "No part matches." in browser.get("/parts", params={"kind": "cover"}).text
+    assert browser.get("/parts", params={"kind": "", "q": ""}).status_code == 200
