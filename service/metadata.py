@@ -4,13 +4,19 @@ from service.accounts import tables as accounts
 from service.assembly import tables as assembly
 from service.audit import tables as audit
 from service.devices import tables as devices
+from service.family import tables as family
 from service.growth import tables as growth
 from service.kit import jobs
 from service.kit.db import Base
 from service.lots import tables as lots
+from service.matching import tables as matching
 from service.measurements import tables as measurements
+from service.notifications import tables as notifications
 from service.parts import tables as parts
 from service.recipients import tables as recipients
+from service.requests import tables as requests
+from service.safety import tables as safety
+from service.volunteers import tables as volunteers
 from service.web import idempotency
 
 __all__ = [
@@ -18,14 +24,20 @@ __all__ = [
     "assembly",
     "audit",
     "devices",
+    "family",
     "growth",
     "idempotency",
     "jobs",
     "lots",
+    "matching",
     "measurements",
     "metadata",
+    "notifications",
     "parts",
     "recipients",
+    "requests",
+    "safety",
+    "volunteers",
 ]
 
 metadata = Base.metadata

@@ -33,6 +33,11 @@ class Settings(BaseSettings):
     session_days: int = Field(default=7, ge=1, le=90)
     largest_body_bytes: int = Field(default=2_000_000, ge=10_000)
     files_url: str | None = None
+    charity_name: str = "the charity"
+    charity_phone: str = ""
+    smtp_url: str | None = None
+    mail_from: str = "register@localhost"
+    mail_folder: Path | None = None
     largest_file_bytes: int = Field(default=60_000_000, ge=100_000)
 
     @property

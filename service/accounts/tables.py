@@ -15,7 +15,7 @@ class SiteRow(Base):
     """A branch or partner clinic.
 
     `lead_days` is how long making and delivering a socket takes there, `tight_risk` (0-1) the chance accepted that one
-    is tight before the next arrives.
+    is tight before the next arrives, `replacement_days` what is promised for a part that broke.
     """
 
     __tablename__ = "sites"
@@ -25,7 +25,20 @@ class SiteRow(Base):
     name: Mapped[str]
     lead_days: Mapped[int] = mapped_column(default=28)
     tight_risk: Mapped[float] = mapped_column(default=0.1, server_default=sa.text("0.1"))
+    replacement_days: Mapped[int] = mapped_column(default=7, server_default=sa.text("7"))
+    town_id: Mapped[int | None] = mapped_column(sa.ForeignKey("towns.id"))
     note: Mapped[str] = mapped_column(default="")
+
+
+class TownRow(Base):
+    """A town or postcode district the charity serves, entered once: degrees north and east."""
+
+    __tablename__ = "towns"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str] = mapped_column(unique=True)
+    latitude: Mapped[float]
+    longitude: Mapped[float]
 
 
 class AccountRow(Base):

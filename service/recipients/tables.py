@@ -40,6 +40,7 @@ class RecipientRow(Base):
     birth_date: Mapped[date]
     sex: Mapped[Sex] = mapped_column(word(Sex))
     language: Mapped[str] = mapped_column(default="en")
+    town_id: Mapped[int | None] = mapped_column(sa.ForeignKey("towns.id"))
     state: Mapped[CaseState] = mapped_column(word(CaseState), default=CaseState.ENQUIRY)
     state_reason: Mapped[str] = mapped_column(default="")
     state_since: Mapped[date]
