@@ -168,21 +168,22 @@ def worn(work: Work, wanted: WornFilter | None = None, *, lot: int | None = None
     on = None if wanted.ever else wanted.on or work.today
     if on is not None and on > work.today:
         raise Invalid.at("on", "This day has not come yet. Give today or a day before.")
-    found, seen = tracing.worn_parts(parts, on), visible(work.actor, work.today)
-    counts = {row.seen: row.limbs for row in work.session.execute(tracing.limbs(found, on, seen))}
-    order = (RecipientRow.id, found.c.is_socket, found.c.stay)
-    statement = tracing.wearers(found, on, seen).order_by(*order).limit(wanted.limit + 1)
-    if wanted.cursor is not None:
-        statement = statement.where(after(order, decode(wanted.cursor, (int, int, int))))
+
+    def page(statement: sa.Select[Any], keys: tuple[sa.ColumnElement[Any], ...]) -> sa.Select[Any]:
+        if wanted.cursor is not None:
+            statement = statement.where(after(keys, decode(wanted.cursor, (int, int, int))))
+        return statement.order_by(*keys).limit(wanted.limit + 1)
+
+    statement = tracing.worn_by(parts, on, today=work.today, seen=visible(work.actor, work.today), page=page)
     rows = work.session.execute(statement).mappings().all()
-    shown, last = rows[: wanted.limit], rows[wanted.limit - 1 : wanted.limit]
-    more = [encode((row["recipient"], row["is_socket"], row["stay"])) for row in last if len(rows) > len(shown)]
+    found = [row for row in rows if row["part"] is not None]
+    last = found[wanted.limit - 1] if len(found) > wanted.limit else None
     return WornBy(
         on=on,
-        limbs=counts.get(1, 0),
-        elsewhere=counts.get(0, 0),
-        items=[_worn_part(row) for row in shown],
-        next=more[0] if more else None,
+        limbs=rows[0]["limbs"],
+        elsewhere=rows[0]["elsewhere"],
+        items=[_worn_part(row) for row in found[: wanted.limit]],
+        next=encode((last["recipient"], last["is_socket"], last["stay"])) if last else None,
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date
 from typing import Any
 
@@ -25,11 +26,56 @@ def of_version(version_id: int) -> sa.Select[Any]:
     return sa.select(PartRow.id.label("part")).where(PartRow.version_id == version_id)
 
 
-def worn_parts(parts: sa.Select[Any], on: date | None) -> sa.Subquery:
-    """SQL: the stays of some parts on a day that is told as it ended, or ever: (part, stay, is_socket, device, …).
+def worn_by(
+    parts: sa.Select[Any], on: date | None, *, today: date, seen: sa.ColumnElement[bool], page: Callable[..., Any]
+) -> sa.Select[Any]:
+    """SQL: a page of the stays of some parts on a day that is told as it ended, or ever, and how many limbs there are.
 
-    On a day, a device that was stopped by then counts not: its parts lie in a drawer.
+    One row at least: `limbs` and `elsewhere` count those of cases that are `seen` and of all others; the rest is the
+    page, of cases that are seen. `page` orders and cuts a selection of (recipient, is_socket, stay). On a day, a device
+    that was stopped by then counts not: its parts lie in a drawer.
     """
+    stays = _stays(parts, on, today).subquery("stays")
+    found = (
+        sa.select(
+            RecipientRow.id.label("recipient"),
+            sa.case((seen, 1), else_=0).label("seen"),
+            DeviceRow.side,
+            *(stays.c.device, stays.c.part, stays.c.is_socket, stays.c.stay, stays.c.since, stays.c.until),
+        )
+        .select_from(stays)
+        .join(DeviceRow, DeviceRow.id == stays.c.device)
+        .join(RecipientRow, RecipientRow.id == DeviceRow.recipient_id)
+        .where(_in_use(on))
+        .cte("found")
+    )
+    each = sa.select(found.c.recipient, found.c.side, found.c.seen).distinct().subquery("limb")
+    total = sa.func.coalesce(sa.func.sum(each.c.seen), 0)
+    counts = sa.select(total.label("limbs"), (sa.func.count() - total).label("elsewhere")).select_from(each).subquery()
+    keys = (found.c.recipient, found.c.is_socket, found.c.stay)
+    shown = page(sa.select(found).where(found.c.seen == 1), keys).subquery("shown")
+    part = ("kind", "what", "digit", "scale_across", "scale_along", "material", "colour", "serial")
+    return (
+        sa.select(
+            *(counts.c.limbs, counts.c.elsewhere),
+            *(shown.c.recipient, shown.c.device, shown.c.part, shown.c.is_socket, shown.c.stay),
+            *(shown.c.since, shown.c.until),
+            *(RecipientRow.case_number, RecipientRow.given_name, RecipientRow.family_name),
+            *(DeviceRow.side, DeviceRow.purpose, DeviceRow.use),
+            *(getattr(PartRow, name) for name in part),
+            PartRow.version_id.label("version"),
+        )
+        .select_from(counts)
+        .outerjoin(shown, sa.true())
+        .outerjoin(RecipientRow, RecipientRow.id == shown.c.recipient)
+        .outerjoin(DeviceRow, DeviceRow.id == shown.c.device)
+        .outerjoin(PartRow, PartRow.id == shown.c.part)
+        .order_by(shown.c.recipient, shown.c.is_socket, shown.c.stay)
+    )
+
+
+def _stays(parts: sa.Select[Any], on: date | None, today: date) -> sa.CompoundSelect[Any]:
+    """SQL: the stays of some parts, as places and as sockets."""
     chosen = parts.subquery("chosen")
     places = (
         sa.select(
@@ -37,11 +83,10 @@ def worn_parts(parts: sa.Select[Any], on: date | None) -> sa.Subquery:
             PlaceRow.id.label("stay"),
             sa.literal(0).label("is_socket"),
             PlaceRow.device_id.label("device"),
-            PlaceRow.since,
-            PlaceRow.until,
+            *(PlaceRow.since, PlaceRow.until),
         )
         .join(PlaceRow, PlaceRow.part_id == chosen.c.part)
-        .where(STANDING, *_covers(PlaceRow.since, PlaceRow.until, on))
+        .where(STANDING, *_covers(PlaceRow.since, PlaceRow.until, on, today))
     )
     sockets = (
         sa.select(
@@ -49,57 +94,25 @@ def worn_parts(parts: sa.Select[Any], on: date | None) -> sa.Subquery:
             SocketRow.id,
             sa.literal(1),
             SocketRow.device_id,
-            SocketRow.fitted_on,
-            SocketRow.ended_on,
+            *(SocketRow.fitted_on, SocketRow.ended_on),
         )
         .join(SocketPartRow, SocketPartRow.part_id == chosen.c.part)
         .join(SocketRow, SocketRow.id == SocketPartRow.socket_id)
-        .where(STANDING_SOCKET, *_covers(SocketRow.fitted_on, SocketRow.ended_on, on))
+        .where(STANDING_SOCKET, *_covers(SocketRow.fitted_on, SocketRow.ended_on, on, today))
     )
-    return sa.union_all(places, sockets).subquery("stays")
+    return sa.union_all(places, sockets)
 
 
-def in_use(on: date | None) -> sa.ColumnElement[bool]:
+def _in_use(on: date | None) -> sa.ColumnElement[bool]:
     """SQL: a device that did not lie in a drawer on a day; any, when asked about ever."""
     if on is None:
         return sa.true()
     return sa.or_(DeviceRow.use != Use.STOPPED, DeviceRow.stopped_on > on)
 
 
-def limbs(stays: sa.Subquery, on: date | None, seen: sa.ColumnElement[bool]) -> sa.Select[Any]:
-    """SQL: how many limbs wear some of the parts, of the cases that are seen and of all others: (seen, limbs)."""
-    each = (
-        sa.select(RecipientRow.id, DeviceRow.side, sa.case((seen, 1), else_=0).label("seen"))
-        .select_from(stays)
-        .join(DeviceRow, DeviceRow.id == stays.c.device)
-        .join(RecipientRow, RecipientRow.id == DeviceRow.recipient_id)
-        .where(in_use(on))
-        .distinct()
-        .subquery("limbs")
-    )
-    return sa.select(each.c.seen, sa.func.count().label("limbs")).group_by(each.c.seen)
-
-
-def wearers(stays: sa.Subquery, on: date | None, seen: sa.ColumnElement[bool]) -> sa.Select[Any]:
-    """SQL: the parts, each with the case and the device it is in, of the cases that are seen."""
-    part = ("kind", "what", "digit", "scale_across", "scale_along", "material", "colour", "serial")
-    return (
-        sa.select(
-            *(RecipientRow.case_number, RecipientRow.given_name, RecipientRow.family_name),
-            RecipientRow.id.label("recipient"),
-            *(DeviceRow.id.label("device"), DeviceRow.side, DeviceRow.purpose, DeviceRow.use),
-            *(getattr(PartRow, name) for name in part),
-            *(PartRow.id.label("part"), PartRow.version_id.label("version")),
-            *(stays.c.stay, stays.c.is_socket, stays.c.since, stays.c.until),
-        )
-        .select_from(stays)
-        .join(DeviceRow, DeviceRow.id == stays.c.device)
-        .join(RecipientRow, RecipientRow.id == DeviceRow.recipient_id)
-        .join(PartRow, PartRow.id == stays.c.part)
-        .where(in_use(on), seen)
-    )
-
-
-def _covers(since: Any, until: Any, on: date | None) -> list[sa.ColumnElement[bool]]:
+def _covers(since: Any, until: Any, on: date | None, today: date) -> list[sa.ColumnElement[bool]]:
     """The conditions of a stay that covers a day, as `rules.Stay.covers` says it."""
-    return [] if on is None else [since <= on, sa.or_(until.is_(None), until > on)]
+    if on is None:
+        return []
+    # No day to come is ever recorded, so what covers today has no end; and of what has none there is an index.
+    return [until.is_(None)] if on == today else [since <= on, sa.or_(until.is_(None), until > on)]
