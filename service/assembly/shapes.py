@@ -134,11 +134,11 @@ def liner(top: float) -> Shape:
     """The edge of a liner that looks out of the socket."""
     y = top
     outline = (
-        f"M{MIDDLE - 76:g} {y + 4:g}A76 14 0 0 0 {MIDDLE + 76:g} {y + 4:g}L{MIDDLE + 80:g} {y + 40:g}"
-        f"A80 14 0 0 1 {MIDDLE - 80:g} {y + 40:g}Z"
+        f"M{MIDDLE - 76:g} {y + 4:g}A76 14 0 0 0 {MIDDLE + 76:g} {y + 4:g}L{MIDDLE + 80:g} {y + 52:g}"
+        f"A80 14 0 0 1 {MIDDLE - 80:g} {y + 52:g}Z"
     )
-    rib = f"M{MIDDLE - 70:g} {y + 46:g}A78 12 0 0 0 {MIDDLE + 70:g} {y + 46:g}"
-    return Shape("liner", outline, (rib,), MIDDLE, y + 33, y, y + 54)
+    rib = f"M{MIDDLE - 78:g} {y + 58:g}A78 12 0 0 0 {MIDDLE + 78:g} {y + 58:g}"
+    return Shape("liner", outline, (rib,), MIDDLE, y + 38, y, y + 66)
 
 
 def harness(top: float) -> Shape:
