@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Annotated, Any
 
 from fastapi import Depends, Request
@@ -65,20 +66,20 @@ def begun(context: dict[str, Any]) -> dict[str, Any]:
         typed = posted.carried(before)
     else:
         typed = posted.first(design.kind if design else PartKind.SOCKET, design.interface if design else "")
-    return {"typed": typed, "rows": posted.rows_in(typed), "kept": None}
+    return {"typed": typed, **_room(typed), "kept": None}
 
 
 def as_it_was(sent: Filled[Any]) -> dict[str, Any]:
     """What a form that comes back needs beside what was typed."""
     texts = {name: value for name, value in sent.form.items() if isinstance(value, str)}
-    return {"rows": posted.rows_in(texts), "kept": sent.kept}
+    return {**_room(texts), "kept": sent.kept}
 
 
 def old_version(draft: VersionView, person: Any = None) -> dict[str, Any]:
     """The form of a draft, filled in as it is."""
     typed = posted.typed(draft)
     others = {"design": None, "shape": None, "person": person, "before": None, "kept": None}
-    return {**others, "draft": draft, "typed": typed, "rows": posted.rows_in(typed)}
+    return {**others, "draft": draft, "typed": typed, **_room(typed)}
 
 
 def as_it_was_changed(work: Work, version_id: int, sent: FilledChange) -> dict[str, Any]:
@@ -92,6 +93,10 @@ def deciding(work: Work, version_id: int) -> dict[str, Any]:
     this = queries.may_release(work, version_id)
     problem = release_problem(this.state, closed=this.geometry.watertight)
     return {**_of(work, this), "not_released": problem, "successors": queries.possible_successors(work, version_id)}
+
+
+def _room(texts: Mapping[str, str]) -> dict[str, Any]:
+    return {"rows": posted.rows_in(texts), "spare": posted.SPARE_ROWS}
 
 
 def _of(work: Work, this: VersionView) -> dict[str, Any]:
