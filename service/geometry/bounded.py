@@ -58,9 +58,12 @@ class Children:
         waiting: int = 4,
         patience: float = 5.0,
         seconds: float = 20.0,
+        processor_seconds: int = 20,
         memory: int = 2 * GIB,
     ) -> None:
-        self._patience, self.seconds, self.memory = patience, seconds, memory
+        self._patience = patience
+        self._seconds = seconds
+        self._bounds = {"seconds": seconds, "processor_seconds": processor_seconds, "memory": memory}
         self._places = threading.BoundedSemaphore(at_once)
         self._queue = threading.BoundedSemaphore(at_once + waiting)
         self._starting = threading.Lock()
@@ -72,7 +75,7 @@ class Children:
             for _ in range(2):
                 nursery = self._standing()
                 try:
-                    return self._judged(nursery.run({**asked, "seconds": self.seconds, "memory": self.memory}, content))
+                    return self._judged(nursery.run({**asked, "bounds": self._bounds}, content))
                 except _Gone:
                     log.warning("nursery_gone", pid=nursery.pid)
                     nursery.end()
@@ -112,7 +115,7 @@ class Children:
         """The nursery, started if there is none or this process is itself a fork of the one that started it."""
         with self._starting:
             if self._nursery is None or not self._nursery.stands:
-                self._nursery = _Nursery(self.seconds)
+                self._nursery = _Nursery(self._seconds)
             return self._nursery
 
     def _judged(self, ended: _Ended) -> Done:
@@ -121,8 +124,10 @@ class Children:
         took = log.bind(max_rss_mb=round(ended.max_rss_mb), cpu_s=round(ended.cpu_s, 2), triangles=ended.triangles)
         if figures is None:
             took.warning("file_ended_its_reader", signal=ended.signal)
+            if ended.signal == signal.SIGALRM and ended.cpu_s < self._seconds / 2:
+                raise TooMany(_MACHINE_BUSY, retry_after=60)
             if ended.signal in _TOO_LONG:
-                raise Unfit(self._too_long(ended.triangles))
+                raise Unfit(self._too_long(ended))
             raise Unfit(_TOO_LARGE if ended.signal == signal.SIGKILL else _BEYOND)
         if OUT_OF_MEMORY in figures:
             took.warning("file_too_large_for_memory")
@@ -135,14 +140,21 @@ class Children:
             raise Unfit(str(figures["unfit"]))
         return Done(figures, ended.data)
 
-    def _too_long(self, triangles: int | None) -> str:
-        how_large = "" if triangles is None else f" It holds {triangles:,} triangles; 100,000 are plenty for a print."
+    def _too_long(self, ended: _Ended) -> str:
+        many = (
+            ""
+            if ended.triangles is None
+            else f" It holds {ended.triangles:,} triangles; 100,000 are plenty for a print."
+        )
+        seconds = self._bounds["seconds" if ended.signal == signal.SIGALRM else "processor_seconds"]
         return (
-            f"This file took longer than {self.seconds:g} seconds to read, so it was put aside.{how_large} Make the "
+            f"Reading this file took longer than {seconds:g} seconds, so it was put aside.{many} Make the "
             "mesh coarser, or export the part alone, and send that."
         )
 
 
+# When the child had not even half of that time to itself, the file is not to blame.
+_MACHINE_BUSY = "The register has too much to do just now to read this file. Nothing was kept; try again in a minute."
 _TOO_LARGE = (
     "This file needs more memory than reading a part may take, so it was put aside. Make the mesh coarser, or export "
     "the part alone, and send that."

@@ -7,27 +7,15 @@ from collections.abc import Callable
 from typing import Any
 
 from service.geometry.answers import Axis, Format, Geometry, Inside, LengthUnit
+from service.geometry.drawing import three_views
 from service.geometry.frames import OUT_OF_MEMORY
+from service.geometry.measure import measure
 from service.geometry.mesh import Mesh
 from service.geometry.stl import read_stl
 from service.geometry.three_mf import read_three_mf
 from service.geometry.unfit import Unfit
 from service.geometry.units import in_mm, said_doubts, settled, size_doubts
 from service.geometry.writing import write_three_mf
-
-try:
-    from service.geometry.drawing import three_views
-    from service.geometry.measure import measure
-except ImportError:  # they are being written
-
-    def measure(mesh, axis, inside):
-        import numpy as np
-        from service.geometry.answers import SmallPart
-        return Geometry(watertight=True,bodies=1,triangles=len(mesh.faces),bounding_box_mm=tuple(np.ptp(mesh.vertices,axis=0)),volume_mm3=1.0,area_mm2=1.0,thinnest_wall_mm=1.0,inside_profile=[],small_part=SmallPart(fits=False,sure=True,why="",fits_up_to_scale=0.1,not_from_scale=0.2),doubts=[])
-
-    def three_views(mesh, axis):
-        return b"<svg xmlns='http://www.w3.org/2000/svg'/>"
-
 
 Plain = dict[str, Any]
 Progress = Callable[[Plain], None]

@@ -25,7 +25,7 @@ from service.geometry.job import do
 
 _PARENT_DIES = 1  # prctl's PR_SET_PDEATHSIG
 _UNASKED_SECONDS = 60  # how long a child waits for its orders and the file
-_FIRST: dict[str, Any] = {"do": "read", "format": "stl", "unit": "mm", "axis": {}, "inside": None}
+_FIRST: dict[str, Any] = {"do": "read", "format": "stl", "unit": "mm", "axis": {}, "inside": {}}
 
 
 def main() -> None:
@@ -107,9 +107,9 @@ class _Nursery:
 
 def _one_file(job: socket.socket) -> None:
     """In the child: hear what is asked, be bounded, do it, answer."""
-    _bounded(seconds=_UNASKED_SECONDS, memory=resource.RLIM_INFINITY)
+    _bounded(seconds=_UNASKED_SECONDS, processor_seconds=_UNASKED_SECONDS, memory=resource.RLIM_INFINITY)
     asked, content = receive(job)
-    _bounded(seconds=asked["seconds"], memory=asked["memory"])
+    _bounded(**asked["bounds"])
 
     def progress(said: dict[str, Any]) -> None:
         send(job, {"progress": said}, b"")
@@ -121,16 +121,15 @@ def _one_file(job: socket.socket) -> None:
         send(job, {"fault": "an answer that is not finite"}, b"")
 
 
-def _bounded(*, seconds: float, memory: int) -> None:
+def _bounded(*, seconds: float, processor_seconds: int, memory: int) -> None:
     """Time on the wall and on the processor, memory; no files written, no core left behind.
 
     Each ends the process by itself, whatever code it is in.
     """
     signal.signal(signal.SIGALRM, signal.SIG_DFL)
     signal.setitimer(signal.ITIMER_REAL, seconds)
-    processor = int(seconds) + 1
     for what, limit, hard in (
-        (resource.RLIMIT_CPU, processor, processor + 1),
+        (resource.RLIMIT_CPU, processor_seconds, processor_seconds + 1),
         (resource.RLIMIT_AS, memory, memory),
         (resource.RLIMIT_FSIZE, 0, 0),
         (resource.RLIMIT_CORE, 0, 0),

@@ -86,10 +86,23 @@ def while_reading(children: Children, content: bytes, then: Callable[[int], obje
 
 
 def test_a_file_that_takes_too_long_is_put_aside(children: Make) -> None:
-    hasty = children(seconds=2.0)
-    with pytest.raises(Unfit, match=r"took longer than 2 seconds.*1,200,000 triangles"):
+    hasty = children(seconds=300.0, processor_seconds=1)
+    with pytest.raises(Unfit, match=r"took longer than 1 seconds.*1,200,000 triangles"):
         hasty.run(SCALE, large(100_000))
     assert hasty.run(READ, SMALL).figures["unit"] == "mm"
+
+
+def test_a_file_is_not_blamed_when_the_machine_had_no_time_for_it(children: Make) -> None:
+    ours = children(seconds=1.0)
+
+    def hold(pid: int) -> None:
+        os.kill(pid, signal.SIGSTOP)
+        time.sleep(1.2)
+        os.kill(pid, signal.SIGCONT)
+
+    outcome = while_reading(ours, large(), hold)
+    assert isinstance(outcome, TooMany)
+    assert "too much to do just now" in outcome.detail
 
 
 def test_a_file_that_needs_too_much_memory_is_put_aside(children: Make) -> None:
@@ -265,7 +278,7 @@ def test_a_fork_of_the_service_starts_a_nursery_of_its_own(tmp_path: Path) -> No
 def test_a_bounded_process_writes_no_file(tmp_path: Path) -> None:
     code = (
         "from service.geometry.nursery import _bounded\n"
-        "_bounded(seconds=30, memory=2**32)\n"
+        "_bounded(seconds=30, processor_seconds=30, memory=2**32)\n"
         "try:\n"
         "    with open('stray', 'w') as file: file.write('x')\n"
         "except OSError as error:\n"
