@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from hashlib import sha256
 from typing import Any
 
+import httpx2 as httpx
 import pytest
 import sqlalchemy as sa
 
+from service import demo
 from service.access.permissions import Role
-from service.accounts.tables import AccountRow, SiteRow
+from service.accounts.tables import AccountRow, SiteRow, TokenRow
 from service.app import PAGES
 from service.devices.rules import Use
 from service.devices.tables import DeviceRow, SocketRow, SockReportRow
@@ -18,6 +22,7 @@ from service.measurements.tables import MeasurementRow, ReadingRow
 from service.recipients.rules import CaseState
 from service.recipients.tables import RecipientRow
 from tests.browser.conftest import Served
+from tests.parts.made import drafts
 
 pytestmark = pytest.mark.browser
 
@@ -27,7 +32,15 @@ LOOKED_AT_CLOSELY = ((320, "light"), (1280, "dark"))
 
 ADMINISTRATORS = {"/accounts", "/accounts/new", "/accounts/{account_id}", "/new-site", "/sites/{code}"}
 ROUTES = [route.path for pages in PAGES for route in pages.router.routes if "GET" in route.methods]
+OF_A_SOCKET = (
+    "/recipients/{case_number}/socket-versions/{version}",
+    "/recipients/{case_number}/shapes/{shape}/versions/",
+)
+"""Addresses whose version is private to the case; elsewhere it is the draft of a design."""
 MORE = [
+    "/parts?q=nothing",
+    "/parts/versions/{version}?scale_across=0.9&scale_along=9",
+    "/parts/versions/{socket_version}",
     "/work-list?kind=measurement_overdue",
     "/work-list?kind=missing&side=left",
     "/work-list?kind=review",
@@ -71,7 +84,29 @@ def names(served: Served) -> dict[str, Any]:
         found["account_id"] = session.scalars(sa.select(AccountRow.id).limit(1)).one()
         found["lot"] = session.scalars(sa.select(LotRow.id).limit(1)).first()
         found["code"] = session.scalars(sa.select(SiteRow.code).limit(1)).one()
-    return found
+    with httpx.Client(base_url=served.address, headers=token_of(served, Role.COORDINATOR)) as client:
+        return found | drafts(client, found["case_number"])
+
+
+def token_of(served: Served, role: Role) -> dict[str, str]:
+    """The header that shows a demo person's token."""
+    person = next(each for each in demo.PEOPLE if each.role is role)
+    with served.db.writing() as session:
+        account = session.scalars(sa.select(AccountRow.id).where(AccountRow.email == person.email)).one()
+        ends = datetime.now(UTC) + timedelta(days=1)
+        kept = {
+            "token_hash": sha256(b"for every page").hexdigest(),
+            "created_at": datetime.now(UTC),
+            "expires_at": ends,
+        }
+        session.add(TokenRow(account_id=account, name="test", **kept))
+    return {"Authorization": "Bearer for every page"}
+
+
+def address(path: str, names: dict[str, Any]) -> str:
+    """A route's path with everything in it named."""
+    private = {"version": names["socket_version"]} if path.startswith(OF_A_SOCKET) else {}
+    return path.format(**{**names, **private})
 
 
 @pytest.mark.parametrize("path", [*ROUTES, *MORE])
@@ -87,7 +122,7 @@ def test_a_page_fits_and_everybody_can_use_it(
         "console", lambda message: complaints.append(message.text) if message.type in {"error", "warning"} else None
     )
     page.on("pageerror", lambda error: complaints.append(str(error)))
-    answer = page.goto(served.address + path.format(**names))
+    answer = page.goto(served.address + address(path, names))
     assert answer.status == (404 if path == "/nowhere" else 200)
 
     for scheme in SCHEMES:

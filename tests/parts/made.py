@@ -119,3 +119,16 @@ def socket_version(
     """Add a socket made from a shape."""
     path = f"recipients/{number}/shapes/{of_shape}/versions"
     return taken(client, path, {"inside": INSIDE, **said}, socket() if content is None else content)
+
+
+def drafts(client: Any, number: str) -> dict[str, int]:
+    """A design with a draft, and a shape in a case with the draft of a socket, by the names in addresses."""
+    of_design = design(client, name="Little finger, short", digit="little")
+    (limb_there, *_) = client.get(f"/api/v1/recipients/{number}").json()["limbs"]
+    of_shape = shape(client, number, side=limb_there["side"])["id"]
+    return {
+        "design": of_design,
+        "version": version(client, of_design, {"features": [PIN]})["id"],
+        "shape": of_shape,
+        "socket_version": socket_version(client, number, of_shape)["id"],
+    }
