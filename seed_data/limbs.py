@@ -20,7 +20,7 @@ _ENDING = (0.35, 0.62, 0.84, 0.97)  # of the rounded end, where a ring lies
 Profile = Sequence[tuple[float, float]]
 
 
-def socket(profile: Profile, *, oval: float = 1.12, wall: float = 3.0, ending: float = 9.0) -> Solid:
+def socket(profile: Profile, *, oval: float = 1.12, wall: float = 3.0, ending: float = 12.0) -> Solid:
     """A socket: open at the first level, closed beyond the last one by a rounded end `ending` mm deep."""
     rings = _rings(profile, oval, ending)
     inside = [points for _, points in rings]
@@ -44,7 +44,7 @@ def _rings(profile: Profile, oval: float, ending: float) -> list[tuple[float, Po
     found = [(float(z), _ring(float(z), float(np.interp(z, zs, girths)), oval)) for z in along]
     for share in _ENDING:
         z = float(zs[-1] + share * ending)
-        found.append((z, _ring(z, float(girths[-1] * np.sqrt(1 - share**2.6)), oval)))
+        found.append((z, _ring(z, float(girths[-1] * np.sqrt(1 - share**2)), oval)))
     return found
 
 

@@ -122,7 +122,7 @@ def paw(*, long: float = 62.0, wide: float = 46.0, wall: float = 5.0) -> Solid:
         _oval(z * long, wide / 2 * s * c, wide / 2 * s * c * 0.72)
         for z, s, c in zip(stations, swell, close, strict=True)
     ]
-    inner = [_oval(z, 11 - 0.02 * z, 11 - 0.02 * z) for z in (0.0, 8, 16, long * 0.42)]
+    inner = [_oval(z, 9 - 0.02 * z, 6 - 0.02 * z) for z in (0.0, 8, 16, long * 0.42)]
     return shell(inner, outer, blind=long * 0.42, tip=long, wall=wall)
 
 

@@ -26,7 +26,8 @@ def kind_of(address):
 
 def walk(browser):
     """(how often each kind of page was looked at, what did not answer 200) from the first page on."""
-    waiting, known, looked, broken = ["/"], {"/"}, Counter(), []
+    waiting, known, broken = ["/"], {"/"}, []
+    looked: Counter[str | None] = Counter()
     while waiting:
         address = waiting.pop(0)
         kind = kind_of(address)

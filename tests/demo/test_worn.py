@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from datetime import date, timedelta
+from typing import Any
 
 import pytest
 import sqlalchemy as sa
@@ -31,7 +32,8 @@ AGREES_WITHIN_MM = 3.0
 
 @pytest.fixture(scope="module")
 def today(shown) -> date:
-    return shown.clock().date()
+    day: date = shown.clock().date()
+    return day
 
 
 @pytest.fixture(scope="module")
@@ -122,7 +124,8 @@ def test_no_spool_gave_more_plastic_than_it_held(shown):
         VersionRow.print_settings,
     ).select_from(PartLotRow)
     printed = printed.join(LotRow, LotRow.id == PartLotRow.lot_id).join(PartRow, PartRow.id == PartLotRow.part_id)
-    used, held = defaultdict(float), {}
+    used: defaultdict[int, float] = defaultdict(float)
+    held: dict[int, float] = {}
     for row in rows(shown, printed.join(VersionRow, VersionRow.id == PartRow.version_id)):
         found, settings = Geometry.model_validate(row.geometry), row.print_settings
         solid = Solid(found.volume_mm3 or 0.0, found.area_mm2, found.bounding_box_mm)
@@ -196,7 +199,7 @@ def test_a_motor_is_found_by_its_lot_on_the_right_limb_on_each_day(shown, coordi
         sa.select(PartLotRow.lot_id).join(PartRow, PartRow.id == PartLotRow.part_id).where(PartRow.serial == "0417"),
     )
     aoife, gwilym = called(shown, "Aoife"), called(shown, "Gwilym")
-    told = {each.name: turns(each) for each in read_cast()}
+    told: dict[str, Any] = {each.name: turns(each) for each in read_cast()}
     lent, back = (
         next(event["ago"] for event in told[name] if event["what"] == "part_moved")
         for name in ("Aoife Brannigan", "Gwilym Prosser")
@@ -252,11 +255,11 @@ def test_what_the_register_reads_in_a_socket_agrees_with_the_story(shown, today)
         .join(LimitRow, LimitRow.socket_id == SocketRow.id)
     )
     found = {tuple(row[:3]): row.tight_at_mm for row in rows(shown, query)}
+    sockets: list[tuple[str, Any]] = [(each.given, worn(each)) for each in read_cast() if each.tags & {"cast", "scan"}]
     told = {
-        (person.given, today - timedelta(days=event["ago"]), limit["level_mm"]): limit["tight_at_mm"]
-        for person in read_cast()
-        if person.tags & {"cast", "scan"}
-        for event in worn(person)
+        (given, today - timedelta(days=event["ago"]), limit["level_mm"]): limit["tight_at_mm"]
+        for given, events in sockets
+        for event in events
         if event["what"] == "socket"
         for limit in event["limits"]
     }
