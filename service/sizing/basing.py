@@ -45,10 +45,14 @@ class WornPrint:
     along: float
     material: str
 
+    def when(self) -> tuple[date, int]:
+        """Its place in the order in which sockets were worn."""
+        return self.fitted_on, self.socket
+
     def is_before(self, other: WornPrint) -> bool:
         """Whether it is an earlier print of the same shape, or of the same design, on the same limb."""
         same = (self.facts.shape, self.facts.design) == (other.facts.shape, other.facts.design)
-        return same and self.side is other.side and (self.fitted_on, self.socket) < (other.fitted_on, other.socket)
+        return same and self.side is other.side and self.when() < other.when()
 
 
 SAME_LINER_MM = 0.25

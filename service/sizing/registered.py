@@ -121,12 +121,14 @@ def next_size_of(
 def tried_on(
     facts: VersionFacts, side: Side, known: LimbCase | SocketCase, wish: TryWish, worn: Sequence[WornPrint]
 ) -> TriedOn:
-    """A socket version beside the limb as it is today, at the scales wished or as the file is.
+    """A socket version beside the limb as it is today: at the scales wished, else as it was worn last, else as it is.
 
     `worn` are the prints of the same shape that this limb wore.
     """
     liner = facts.inside.liner_mm if facts.inside else 0.0
-    scales = Scales(across=wish.across or 1.0, along=wish.along or 1.0)
+    of_it = max((each for each in worn if each.facts.id == facts.id), key=WornPrint.when, default=None)
+    start = (of_it.across, of_it.along) if of_it and not (wish.across or wish.along) else (1.0, 1.0)
+    scales = Scales(across=wish.across or start[0], along=wish.along or start[1])
     asked = AskSize(
         case=known.case,
         base=base_of(facts, side),

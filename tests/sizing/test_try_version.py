@@ -117,6 +117,7 @@ def test_a_shape_that_was_rescaled_twice_is_not_printed_again_without_a_word(
         before: dict[str, Any] = {"previous": {"end_reason": "outgrown"}} if said else {}
         printed(coordinator, number, everyday, of, fitted_on=day, scale_across=scale, **before)
         said.append(tried(coordinator, number, of, "?across=1.15")["likeness"]["verdict"])
+        assert tried(coordinator, number, of)["scales"] == {"across": scale, "along": 1.0}  # as it is worn
     assert said == ["rescale", "rescale", "recast"]
 
 
