@@ -106,8 +106,10 @@ def _filled(
 ) -> Filled[tuple[C, ReadFile]]:
     rows: list[int] = []
     try:
-        name, content = _file(request, form)
+        name, content, is_new = _file(request, form)
         said, rows = read(form)
+        if is_new:
+            said.pop("confirmed", None)  # it was said of the file before
         both = take_in(frame(request).files, kind, Arrived(name, content, said)).taken()
     except Refusal as refusal:
         return Filled(form, Sent(_for_a_form(refusal, rows)))
@@ -136,8 +138,8 @@ def _shape_said(form: FormData) -> Said:
     return {name: given[name] for name in given if name not in {KEPT_NAME, KEPT_PROOF}}, []
 
 
-def _file(request: Request, form: FormData) -> tuple[str, bytes]:
-    """The file that was chosen, or the one that is kept from the time before."""
+def _file(request: Request, form: FormData) -> tuple[str, bytes, bool]:
+    """The file that was chosen, or the one that is kept from the time before; and whether it is a new one."""
     sent = [each for each in form.getlist(FILE) if isinstance(each, UploadFile)]
     chosen = [(plain_name(each.filename), each.file.read()) for each in sent if each.filename]
     for each in sent:
@@ -145,13 +147,13 @@ def _file(request: Request, form: FormData) -> tuple[str, bytes]:
     if len(chosen) > 1:
         raise Invalid.at(FILE, "Choose one file at a time.")
     if chosen:
-        return chosen[0]
+        return *chosen[0], True
     given = filled(form)
     name, proof = given.get(KEPT_NAME, ""), given.get(KEPT_PROOF, "")
     sha256 = proof.partition(":")[0]
     if not hmac.compare_digest(_proof(request, name, sha256).encode(), proof.encode()):
         raise Invalid.at(FILE, NO_FILE)
-    return name, stored(frame(request).files, sha256)
+    return name, stored(frame(request).files, sha256), False
 
 
 def _proof(request: Request, name: str, sha256: str) -> str:

@@ -14,9 +14,11 @@ from service.kit.errors import TooMany
 from tests.accounts.people import AT_HOME, form_token, open_account, post, signed_in
 from tests.conftest import Register
 from tests.devices.worn import opened
+from tests.geometry.solids import rod, without
 from tests.parts.made import (
     PIN,
     design,
+    file_of,
     finger,
     limb,
     move,
@@ -128,8 +130,10 @@ def test_the_form_of_a_version_begins_as_the_one_before_ended(
     fields = dict(re.findall(r'<input[^>]* name="([^"]+)"[^>]* value="([^"]*)"', page))
     fields |= {"features.0.kind": "pin_bore", "features.0.axis": "across", "inside.dimension": "forearm_girth"}
     fields = {name: value for name, value in fields.items() if not name.startswith("checks-")} | {"checks-heat": "heat"}
-    fields |= {"unit": "mm", "what_changed": "Longer.", "confirmed": "true"}
-    added = upload(browser, f"/parts/{index}/versions/new", fields, finger(80))
+    fields |= {"unit": "mm", "what_changed": "Longer."}
+    asked = upload(browser, f"/parts/{index}/versions/new", fields, finger(80)).text  # a rod has no inside
+    kept = {name: hidden(asked, name) for name in ("kept_name", "kept_proof")}
+    added = upload(browser, f"/parts/{index}/versions/new", {**fields, **kept, "confirmed": "true"})
     assert added.status_code == 303, added.text
     second = item(coordinator, f"part-versions/{int(added.headers['location'].partition('?')[0].rpartition('/')[2])}")
     for name in ("print_settings", "features", "inside", "axis", "licence", "interface", "checks"):
@@ -198,6 +202,9 @@ def test_a_doubted_file_is_kept_so_that_it_need_not_be_chosen_again(
     open_account(register, Role.COORDINATOR, email="other@example.org")
     stranger = signed_in(register, "other@example.org")
     assert upload(stranger, path, {**FORM, **kept, "confirmed": "true"}).status_code == 422
+    another = upload(browser, path, {**FORM, **kept, "confirmed": "true"}, file_of(without(rod(8, 40), 0)), "other.stl")
+    assert another.status_code == 422
+    assert "“other.stl” was read and is still here" in another.text
     confirmed = upload(browser, path, {**FORM, **kept, "confirmed": "true"})
     assert confirmed.status_code == 303, confirmed.text
     (line,) = item(coordinator, f"part-designs/{index}/versions")["items"]

@@ -137,6 +137,22 @@ def test_a_socket_is_made_from_a_shape_with_its_inside_profile(coordinator: Test
     assert made["inside"] == {"dimension": "residual_limb_girth", "level_at_origin_mm": 0, "liner_mm": 2}
 
 
+def test_how_the_inside_lies_beside_the_limb_is_put_right_while_it_is_a_draft(
+    coordinator: TestClient, number: str
+) -> None:
+    of_shape = shape(coordinator, number)["id"]
+    made = socket_version(coordinator, number, of_shape, inside=None)
+    assert made["geometry"]["inside_profile"] == []
+    change = f"/api/v1/recipients/{number}/shapes/{of_shape}/versions/{made['id']}"
+    own = coordinator.patch(change, json={"inside": INSIDE}).json()["geometry"]["inside_profile"]
+    moved = coordinator.patch(change, json={"inside": {**INSIDE, "level_at_origin_mm": 15}}).json()
+    assert [each["girth_mm"] for each in moved["geometry"]["inside_profile"]] == [each["girth_mm"] for each in own]
+    assert [each["level_mm"] - 15 for each in moved["geometry"]["inside_profile"]] == pytest.approx(
+        [each["level_mm"] for each in own]
+    )
+    assert coordinator.patch(change, json={"inside": None}).json()["geometry"]["inside_profile"] == []
+
+
 def test_a_socket_is_seen_only_with_the_case_and_never_among_designs(
     register: Register, coordinator: TestClient, elsewhere: TestClient, number: str
 ) -> None:
