@@ -203,11 +203,11 @@ class ForecastAnswer(View):
             "examples": [
                 {
                     "case_id": "A-17",
-                    "due": {"p10": "2026-09-27", "p50": "2027-04-05", "p90": "2028-01-23"},
-                    "already": 0.0,
-                    "within": {"30": 0.0, "90": 0.002, "180": 0.07, "365": 0.44},
+                    "due": {"p10": "2026-09-05", "p50": "2027-02-11", "p90": "2028-01-20"},
+                    "already": 0.01,
+                    "within": {"30": 0.02, "90": 0.05, "180": 0.11, "365": 0.54},
                     "limiting": {"dimension": "residual_limb_girth", "level_mm": 60.0, "probability": 1.0},
-                    "curve": [{"on": "2026-03-12", "p10": 172.6, "p50": 174.3, "p90": 176.2}],
+                    "curve": [{"on": "2026-03-12", "p10": 172.5, "p50": 174.3, "p90": 176.1}],
                     "from_socks": [
                         {
                             "on": "2026-03-01",
@@ -218,10 +218,10 @@ class ForecastAnswer(View):
                         }
                     ],
                     "warnings": [],
-                    "explanation": "Two readings and the socks worn say the residual limb girth grows about 6 mm a "
-                    "year; it reaches the socket's 181 mm most likely around April 2027, between September 2026 and "
+                    "explanation": "Two readings and the socks worn say the residual limb girth grows about 8 mm a "
+                    "year; it reaches the socket's 181 mm most likely around February 2027, between September 2026 and "
                     "January 2028.",
-                    "model": "handspan-growth 1.3",
+                    "model": "handspan-growth 1.2",
                 }
             ]
         }

@@ -32,14 +32,19 @@ NAMES = {Dimension.RESIDUAL_LIMB_GIRTH: "girth", Dimension.HAND_LENGTH: "hand"}
 WHO = {"female": "girls, women", "male": "boys, men"}
 
 
-@cache
-def foreseen(dimension: Dimension, sex: Sexed, age: float, room: float = ROOM) -> Forecast:
-    """The forecast of somebody of median size, measured once, today."""
+def case(dimension: Dimension, sex: Sexed, age: float, room: float = ROOM) -> Case:
+    """Somebody of median size, measured once, today."""
     size = float(reference(dimension, sex).median(age))
     channel = Channel(dimension, "left", 60.0 if dimension is Dimension.RESIDUAL_LIMB_GIRTH else None)
     reading = Reading(TODAY, channel, size, "tape")
     born = TODAY - timedelta(days=round(age * 365.25))
-    return forecast(Case(born, sex, TODAY, (reading,), TODAY, (Limit(channel, size * (1 + room)),)))
+    return Case(born, sex, TODAY, (reading,), TODAY, (Limit(channel, size * (1 + room)),))
+
+
+@cache
+def foreseen(dimension: Dimension, sex: Sexed, age: float, room: float = ROOM) -> Forecast:
+    """The forecast of such a case."""
+    return forecast(case(dimension, sex, age, room))
 
 
 def months(day: date | None) -> float:

@@ -108,7 +108,7 @@ def test_a_new_reading_marks_the_forecast_and_then_moves_it(
     register.run_jobs()
     (before,) = forecasts(coordinator, number)
 
-    measured(coordinator, number, "2026-03-01", 188.0)
+    measured(coordinator, number, "2026-03-01", 186.0)
     (marked,) = forecasts(coordinator, number)
     assert marked["state"] == "being worked out"
     assert marked["due"] == before["due"]

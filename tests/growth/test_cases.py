@@ -114,7 +114,7 @@ def test_a_socket_with_limits_of_limb_and_upper_arm_at_one_level_is_sized(
     register: Register, coordinator: TestClient
 ) -> None:
     number = opened(coordinator, limbs=[UPPER_ARM])
-    limits = [{**GIRTH, "tight_at_mm": 215}, {**GIRTH, "dimension": "upper_arm_girth", "tight_at_mm": 235}]
+    limits = [{**GIRTH, "tight_at_mm": 215}, {**GIRTH, "dimension": "upper_arm_girth", "tight_at_mm": 221}]
     socket(coordinator, number, device(coordinator, number), limits=limits)
     measured(coordinator, number, "2026-02-20", 200.0)
     assert forecast(register, coordinator, number)["limiting"]["dimension"] == "residual_limb_girth"

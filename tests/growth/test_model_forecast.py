@@ -164,7 +164,7 @@ def test_a_limit_without_a_side_is_of_the_limb_that_was_measured() -> None:
 
 
 def test_the_sound_hand_stands_in_for_the_other_less_exactly() -> None:
-    case = replace(girl_of_nine(140.0, 141.5, 143.0, tight_at=150.0, channel=HAND), fitted_on=None)
+    case = girl_of_nine(140.0, 141.5, 143.0, tight_at=150.0, channel=HAND)
     right = tuple(replace(r, channel=replace(HAND, side="right")) for r in case.readings)
     found = forecast(replace(case, readings=right))
     assert abs(days_until(found.p50) - days_until(forecast(case).p50)) < 60

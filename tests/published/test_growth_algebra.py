@@ -26,9 +26,10 @@ def test_one_tempo_without_gross_errors_is_scikit_learns_gaussian_process() -> N
     process = build(Points([PLAIN], np.zeros(7, dtype=np.int64), ages), 33.0, "female", SOFT, PRIORS)
     one = replace(process, mean=process.mean[7:8], growth=process.growth[7:8], log_weight=process.log_weight[7:8])
     log_size = np.log([228.0, 231.0, 236.0, 233.0])
-    seen = Observations(log_size, np.full(4, 1.2e-4), np.zeros(4), np.full(4, 1e-12))
-    mixture = weigh(one, seen, PRIORS)
-    paths = draw(one, seen, mixture, PRIORS)
+    seen = Observations(log_size, np.full(4, 1.2e-4), np.zeros(4))
+    trusting = replace(PRIORS, bad_reading=1e-12)
+    mixture = weigh(one, seen, trusting)
+    paths = draw(one, seen, mixture, trusting)
 
     wander = SOFT.members[PLAIN.dimension].wander
     level = one.steady[0, 0] - wander**2

@@ -20,22 +20,19 @@ weight sharpens a girth. The two families (soft: girths, weight, height; bony: h
 
 **What is seen.** A reading is y plus a normal error known per method. A sock report is a reading too: with socks of
 thickness s (mm, summed) worn snugly the girth is tight_at - 2 * pi * s, give or take; all reports share a relative
-error of sock thickness. A fitting is one more: who put the socket on and checked it found the limb in it with the room
-that sockets begin with, so that y = log(tight_at) - 0.07 on that day, give or take 0.02; a printed hand alike. Of
-several limits each says so with its variance multiplied by their number. Any of these may be a gross error: a mixture
-over no, one or (past three) two bad ones, whose error is then far wider; a reading is one in a hundred times, a fitting
-in five, since a socket may be made with any room. Sex, if unspecified, is one more thing to average over. The weights
-of tempo, sex and bad readings are their marginal likelihoods (Rasmussen & Williams 2006, ch. 2 and 5).
+error of sock thickness. Any reading may be a gross error: a mixture over no, one or (past three readings) two bad ones,
+whose error is then far wider. Sex, if unspecified, is one more thing to average over. The weights of tempo, sex and bad
+readings are their marginal likelihoods (Rasmussen & Williams 2006, ch. 2 and 5).
 
 **What is asked.** For each limit the first time T at which the *limb*, not a noisy reading of it, reaches its
 tight_at: five hundred paths are drawn from the posterior at monthly steps by pathwise conditioning (Journel &
 Huijbregts 1978; Wilson et al. 2020), straight between steps; T is infinite if three years are not enough; over several
-limits the earliest counts. The random numbers are fixed, so the same case has the same answer, and since paths know of
-a limit no more than how big the limb was at the fitting, a larger tight_at of a limb that was measured is not due
-earlier. Quantiles are those of T, infinite times included: dates are never averaged.
+limits the earliest counts. The random numbers are fixed, so the same case has the same answer, and since the paths do
+not know the limit, a larger tight_at is never due earlier. Quantiles are those of T, infinite times included: dates
+are never averaged.
 
-**What is not assumed.** That the socket still fits because nobody complained. Silence is not evidence: `already` is a
-probability moved by readings, reports and the fitting alone, and the fitting speaks of its own day only.
+**What is not assumed.** That the socket still fits because nobody complained (silence is not evidence: `already` is a
+probability moved by readings and reports alone), nor that the limit tells how big the limb was at fitting.
 
 Numbers and their sources: `priors.py`. Checks against other people's values: `tests/published`. Its record on children
 who had no part in its numbers or its typical child, and what limits it: `tests/benchmarks/cross_validate.py`.

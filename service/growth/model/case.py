@@ -53,8 +53,7 @@ class Case:
     """Everything the model may know about one socket in place.
 
     Without `limits` there is nothing to outgrow: the answer has no dates and says so. `limb` is the part of the arm
-    that the residual limb is: the girth of one that ends at the elbow or above grows as an upper arm's. `fitted_on` is
-    when what the limits belong to was put on and checked.
+    that the residual limb is: the girth of one that ends at the elbow or above grows as an upper arm's.
     """
 
     birth_date: date

@@ -1,6 +1,6 @@
 """What a case says about its limits: the readings that count, with their errors, and what was left out and why."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -22,32 +22,23 @@ OLD_AFTER_DAYS = 400
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One observation of a channel: a reading, a sock report or, when it is neither, the fitting."""
+    """One observation of a channel."""
 
     on: date
     channel: Channel
     log_size: float
     variance: float
-    gross: float
     shared: float = 0.0
-    reading: Reading | None = None
-    socks: SockReport | None = None
+    reading: Reading | None = None  # None for a sock report
 
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """One family's channels (the limits' first), the rows seen of them by date, and remarks for the reader.
-
-    The rows of the fitting come last.
-    """
+    """One family's channels (the limits' first), the rows seen of them, and remarks for the reader."""
 
     channels: list[Channel]
     rows: list[Row]
     remarks: list[str]
-
-    def reported(self) -> list[Row]:
-        """The rows that are readings or sock reports."""
-        return [row for row in self.rows if row.reading or row.socks]
 
     def observations(self) -> Observations:
         """The rows as arrays."""
@@ -55,7 +46,6 @@ class Evidence:
             np.array([row.log_size for row in self.rows]),
             np.array([row.variance for row in self.rows]),
             np.array([row.shared for row in self.rows]),
-            np.array([row.gross for row in self.rows]),
         )
 
     def row_channels(self) -> Integers:
@@ -73,7 +63,6 @@ def gather(case: Case, targets: list[Channel], limits: list[Limit], family: Fami
     if len(rows) > MOST_READINGS:
         remarks.append(f"Only the newest {MOST_READINGS} of {len(rows)} readings and sock reports were used.")
         rows = rows[-MOST_READINGS:]
-    rows += _fitting(case, limits, priors)
     _remark_on_gaps(case, targets, rows, remarks)
     _remark_on_reached(limits, rows, remarks)
     channels = list(dict.fromkeys([*targets, *(row.channel for row in rows)]))
@@ -123,14 +112,7 @@ def _row(reading: Reading, targets: list[Channel], family: Family, priors: Prior
     error = family.members[reading.channel.dimension].tape * priors.method_error[reading.method or "tape"]
     sides = {target.side for target in targets if target.dimension == reading.channel.dimension}
     elsewhere = priors.other_side if sides and reading.channel.side not in sides else 0.0
-    return Row(
-        reading.on,
-        reading.channel,
-        float(np.log(reading.value)),
-        error**2 + elsewhere**2,
-        priors.bad_reading,
-        reading=reading,
-    )
+    return Row(reading.on, reading.channel, float(np.log(reading.value)), error**2 + elsewhere**2, reading=reading)
 
 
 def _socks(case: Case, limits: list[Limit], rows: list[Row], priors: Priors, remarks: list[str]) -> list[Row]:
@@ -155,23 +137,6 @@ def _socks(case: Case, limits: list[Limit], rows: list[Row], priors: Priors, rem
     return found
 
 
-def _fitting(case: Case, limits: list[Limit], priors: Priors) -> Iterator[Row]:
-    """The fitting as a reading of each size that is fitted with known room: the socket went on, and it held the limb.
-
-    What the places of one socket say of its room is one thing, so all of them together say no more than one would.
-    """
-    fitted = [limit for limit in limits if tells_size(case, limit)]
-    for limit in fitted:
-        size = float(np.log(limit.tight_at_mm)) - priors.room
-        yield Row(case.fitted_on or case.as_of, limit.channel, size, priors.room_sd**2 * len(fitted), priors.other_room)
-
-
-def tells_size(case: Case, limit: Limit) -> bool:
-    """Whether the limit says how big the limb was at the fitting; a length's room is anybody's guess."""
-    known = case.fitted_on is not None and case.birth_date <= case.fitted_on <= case.as_of
-    return known and (is_girth(limit) or limit.channel.dimension in HANDS)
-
-
 def _room(limit: Limit, rows: Iterable[Row], case: Case, priors: Priors) -> float:
     there = [row.log_size for row in rows if row.channel == limit.channel]
     age = (case.as_of - case.birth_date).days / DAYS_IN_YEAR
@@ -194,24 +159,18 @@ def _sock_row(report: SockReport, limit: Limit, priors: Priors) -> Row | None:
     if girth < 0.5 * limit.tight_at_mm:
         return None
     return Row(
-        report.on,
-        limit.channel,
-        float(np.log(girth)),
-        (error / girth) ** 2,
-        priors.bad_reading,
-        shared=priors.ply_error * sock / girth,
-        socks=report,
+        report.on, limit.channel, float(np.log(girth)), (error / girth) ** 2, shared=priors.ply_error * sock / girth
     )
 
 
 def _remark_on_gaps(case: Case, targets: list[Channel], rows: list[Row], remarks: list[str]) -> None:
     for dimension in dict.fromkeys(target.dimension for target in targets):
         label = CATALOGUE[dimension].label
-        of_it = [row for row in rows if row.channel.dimension == dimension and (row.reading or row.socks)]
+        of_it = [row for row in rows if row.channel.dimension == dimension]
         if not of_it:
-            fitted = any(row.channel.dimension == dimension for row in rows)
-            basis = "age, sex and the size of what was fitted" if fitted else "age and sex"
-            remarks.append(f"There is no reading of the {label}: the dates rest on {basis} alone. Please measure it.")
+            remarks.append(
+                f"There is no reading of the {label}: the dates rest on age and sex alone. Please measure it."
+            )
         elif (case.as_of - of_it[-1].on).days > OLD_AFTER_DAYS:
             remarks.append(f"The newest reading of the {label} is more than a year old. Please measure again.")
         recent = {row.channel.level_mm for row in of_it if row.reading and (case.as_of - row.on).days <= OLD_AFTER_DAYS}

@@ -4,7 +4,7 @@ from datetime import date
 
 from service.anthropometry import CATALOGUE
 from service.growth.model.case import Case, Forecast, Limit
-from service.growth.model.evidence import HANDS, is_girth, tells_size
+from service.growth.model.evidence import HANDS, is_girth
 
 _NUMBERS = ("No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine")
 ALREADY_LIKELY = 0.5
@@ -47,8 +47,7 @@ def _when(forecast: Forecast, aim: str) -> str:
 def _evidence(case: Case, limit: Limit, *, socks: bool) -> tuple[str, str]:
     count = len({r.on for r in case.readings if r.on <= case.as_of and r.channel.dimension == limit.channel.dimension})
     if not count and not socks:
-        fitted = "the size of what was fitted and " if tells_size(case, limit) else ""
-        return f"Nothing has been measured yet; {fitted}children of this age and sex", "suggest"
+        return "Nothing has been measured yet; children of this age and sex", "suggest"
     many = _NUMBERS[count] if count < len(_NUMBERS) else str(count)
     readings = f"{many} reading{'' if count == 1 else 's'}"
     if socks and count:

@@ -116,27 +116,26 @@ def draw_futures(
 
 def _from_socks(evidence: Evidence, of: Channel) -> Iterator[SockSize]:
     for row in evidence.rows:
-        if row.socks and row.channel == of:
+        if row.reading is None and row.channel == of:
             size = float(np.exp(row.log_size))
             yield SockSize(row.on, of, size, size * float(row.variance) ** 0.5)
 
 
 def _past(evidence: Evidence, case: Case) -> Floats:
     """Monthly steps back from today to the first reading, wider apart when that is long ago; years, below zero."""
-    if not evidence.reported():
+    if not evidence.rows:
         return np.array([])
-    years = (case.as_of - evidence.reported()[0].on).days / DAYS_IN_YEAR
+    years = (case.as_of - evidence.rows[0].on).days / DAYS_IN_YEAR
     step = max(1, -(-int(12 * years) // MOST_PAST_POINTS))
     back = np.arange(step, int(np.ceil(12 * years)) + step, step) / 12.0
     return -np.minimum(back, years)[::-1] if years > 0 else np.array([])
 
 
 def _doubted(evidence: Evidence, bad: list[float]) -> Iterator[str]:
-    reported = evidence.reported()  # the rows that somebody could take again; the fitting comes after them
-    for row, probability in zip(reported, bad[: len(reported)], strict=True):
+    for row, probability in zip(evidence.rows, bad, strict=True):
         if probability > 0.5:
             what = size_and_day(row.reading) if row.reading else f"sock report of {full_day(row.on)}"
-            others = "the others" if len(reported) > 1 else "what is usual at this age"
+            others = "the others" if len(evidence.rows) > 1 else "what is usual at this age"
             again = "measure" if row.reading else "ask"
             yield f"The {what} does not fit {others} and counts little: {again} again."
 

@@ -34,14 +34,12 @@ JITTER = 1e-10  # keeps a covariance of points that coincide factorisable
 class Observations:
     """Log sizes found at the first n points of a process, with independent error variances.
 
-    `shared` is each one's loading on one further standard normal error common to all; `gross` each one's prior
-    probability of a gross error.
+    `shared` is each one's loading on one further standard normal error common to all.
     """
 
     log_size: Floats
     variance: Floats
     shared: Floats
-    gross: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,20 +70,18 @@ def weigh(process: Process, seen: Observations, priors: Priors) -> Mixture:
     residual = seen.log_size - process.mean[:, rows]
     pull = np.einsum("kij,kj->ki", precision, residual)
     fit = process.log_weight + 0.5 * np.linalg.slogdet(precision)[1] - 0.5 * np.einsum("ki,ki->k", residual, pull)
-    bad, fits = _suspicions(precision, pull, fit, seen.gross, priors)
+    bad, fits = _suspicions(precision, pull, fit, priors)
     best = fits.max()
     weight = np.exp(fits - best)
     return Mixture(weight / weight.sum(), bad, precision, float(best + np.log(weight.sum())))
 
 
-def _suspicions(
-    precision: Floats, pull: Floats, fit: Floats, gross: Floats, priors: Priors
-) -> tuple[list[tuple[int, ...]], Floats]:
+def _suspicions(precision: Floats, pull: Floats, fit: Floats, priors: Priors) -> tuple[list[tuple[int, ...]], Floats]:
     """Every hypothesis about bad readings, and its log likelihood for each component, K x H."""
     n = pull.shape[1]
     bad: list[tuple[int, ...]] = [()]
     fits = [fit[:, None]]
-    odds = np.log(gross / (1 - gross))
+    odds = np.log(priors.bad_reading / (1 - priors.bad_reading))
     variance = priors.bad_sd**2
     own = np.einsum("kii->ki", precision)
     single = fit[:, None] + odds - 0.5 * np.log1p(variance * own) + 0.5 * pull**2 / (1 / variance + own)
@@ -99,7 +95,7 @@ def _suspicions(
         p, q = pull[:, first], pull[:, second]
         gained = (d * p**2 - 2 * b * p * q + a * q**2) / determinant
         bad += list(zip(first.tolist(), second.tolist(), strict=True))
-        fits.append(fit[:, None] + odds[first] + odds[second] - 0.5 * np.log(determinant * variance**2) + 0.5 * gained)
+        fits.append(fit[:, None] + 2 * odds - 0.5 * np.log(determinant * variance**2) + 0.5 * gained)
     return bad, np.concatenate(fits, axis=1)
 
 

@@ -122,13 +122,6 @@ class Priors:
     # Gross errors: swapped digits, the wrong landmark, the other arm. At most one, or two among more than three.
     bad_reading: float = 0.01
     bad_sd: float = 0.25
-    # A socket that was put on and checked held the limb: it begins with room for a few socks, taken off one by one (a
-    # 3-ply and a 5-ply together take 17 mm of girth), and is commonly made again 5 % larger. Log room at the fitting,
-    # its SD, and the share of sockets made otherwise. Judgement; the cases of the benchmark have 3.5 to 10 %, of girth
-    # and of hands.
-    room: float = 0.07
-    room_sd: float = 0.02
-    other_room: float = 0.2
     # Sock thickness under load by ply (mm), single material: Sanders 2012. Blends are about half as thick: a site that
     # wears those should put theirs here.
     ply_mm: dict[int, float] = field(default_factory=lambda: {1: 0.7, 3: 1.2, 5: 1.5})
