@@ -62,7 +62,7 @@ def test_an_operation_keeps_to_its_description(register: Register, path: str, me
 
 
 def a_case(client: Any) -> dict[str, Any]:
-    """A recipient with a device, a socket and a measurement, by the names of their path parameters."""
+    """A recipient with a device, its socket, a part in place, its lot and a measurement, by their path parameters."""
     number = client.post("/api/v1/recipients", json=INES).json()["case_number"]
     at = f"/api/v1/recipients/{number}"
     device = client.post(f"{at}/devices", json={"purpose": "everyday", "side": "left"}).json()["id"]
@@ -71,4 +71,9 @@ def a_case(client: Any) -> dict[str, Any]:
     reading = {"dimension": "residual_limb_girth", "side": "left", "level_mm": 60, "values": [171.0], "unit": "mm"}
     session = {"taken_on": "2026-01-05", "method": "tape", "readings": [reading]}
     measurement = client.post(f"{at}/measurements", json=session).json()["id"]
-    return {"case_number": number, "device": device, "socket": socket["id"], "measurement": measurement}
+    motors = {"kind": "hardware", "what": "geared motor 6 V", "maker": "Spindle & Son", "batch": "7"}
+    lot = client.post("/api/v1/lots", json=motors).json()["id"]
+    motor = {"on": "2026-01-05", "kind": "motor", "lots": [lot]}
+    place = client.post(f"{at}/devices/{device}/parts", json=motor).json()["place"]
+    of_device = {"device": device, "socket": socket["id"], "place": place}
+    return {"case_number": number, **of_device, "measurement": measurement, "lot": lot}

@@ -65,7 +65,7 @@ def put_part(work: Work, case_number: str, device_id: int, command: PutPart) -> 
     part, doubts = described(work, where, command, printed)
     _refuse_twice(work, where, part, command)
     keep_room(work, device.id, part, Stay(where.on, None))
-    doubts += unfitting(as_member(part, printed.used if printed else None), neighbours(work, where))
+    doubts += unfitting(as_member(part, printed.row.interface if printed else ""), neighbours(work, where))
     said = settle(doubts, confirmed=command.confirmed)
     row = _store(work, where, part, command, said)
     return place(work, case_number, row.id)
@@ -95,7 +95,7 @@ def replace_part(work: Work, case_number: str, place_id: int, command: ReplacePa
         raise Invalid.at("version", "Say which version the new one was printed from.")
     part, doubts = described(work, where, command, printed, before)
     keep_room(work, device.id, part, Stay(where.on, None), row.id)
-    doubts += unfitting(as_member(part, printed.used if printed else None), neighbours(work, where, row.id))
+    doubts += unfitting(as_member(part, printed.row.interface if printed else ""), neighbours(work, where, row.id))
     said = settle(doubts, confirmed=command.confirmed)
     _take_off(work, where, row, command.came_off, command.end_note)
     new = _store(work, where, part, command, said)
@@ -124,7 +124,9 @@ def move_part(work: Work, case_number: str, place_id: int, command: MovePart) ->
     doubts = moved(work, to, part)
     keep_room(work, to.device.id, part, Stay(to.on, None))
     there = place(work, case_number, place_id)
-    doubts += unfitting(as_member(part, there.version), neighbours(work, to), "device")
+    doubts += unfitting(
+        as_member(part, there.version.interface if there.version else ""), neighbours(work, to), "device"
+    )
     if row.came_off in _CAME_OFF_SPOILT:
         doubts.append(Doubt("device", f"It came off as {row.came_off.words}. Is it in order again?"))
     said = settle(doubts, confirmed=command.confirmed)

@@ -18,7 +18,6 @@ from service.assembly.answers import (
 )
 from service.assembly.rules import Judged, Member, Offered, Scaled, Vacancy, judged
 from service.assembly.stays import versions_used
-from service.assembly.tables import PartRow
 from service.lots.rules import LotKind, LotState
 from service.lots.tables import LotRow
 from service.parts.tables import DesignRow, VersionRow
@@ -28,17 +27,17 @@ MOST_LOTS = 12
 """Lots that are named for one material."""
 
 
-def member(part: PartInPlace) -> Member:
-    """A part as its neighbours see it."""
-    return as_member(part, part.version)
-
-
-def as_member(part: PartRow | PartInPlace, version: VersionUsed | None) -> Member:
-    """A part, in place or not yet, as its neighbours see it; its version says its interface."""
+def as_member(part: Any, interface: str) -> Member:
+    """A part as its neighbours see it; `part` is a row or a view of one."""
     scales = None
     if part.scale_across is not None and part.scale_along is not None:
         scales = Scaled(part.scale_across, part.scale_along)
-    return Member(part.kind, part.digit, version.interface if version else "", scales)
+    return Member(part.kind, part.digit, interface, scales)
+
+
+def member(part: PartInPlace) -> Member:
+    """A part in place as its neighbours see it."""
+    return as_member(part, part.version.interface if part.version else "")
 
 
 def vacancy(there: PartInPlace, side: Side, others: Iterable[PartInPlace]) -> Vacancy:

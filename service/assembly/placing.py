@@ -11,15 +11,16 @@ from collections.abc import Iterable, Sequence
 import sqlalchemy as sa
 
 from service.access.work import Work
-from service.assembly.choosing import member
+from service.assembly.choosing import as_member
 from service.assembly.particulars import Setting
 from service.assembly.rules import Member, Reason, Stay, Why, leaving_problem, misfits, part_called, room_problem, slot
-from service.assembly.stays import STANDING, placed
+from service.assembly.stays import STANDING
 from service.assembly.tables import PartRow, PlaceRow
 from service.devices.fitting import check_past
 from service.devices.rules import EndReason, Use
 from service.devices.tables import DeviceRow
 from service.kit.errors import Conflict, Doubt, Doubted, Invalid, NotFound
+from service.parts.tables import VersionRow
 from service.recipients.queries import seen_recipient
 from service.recipients.schemas import SeenRecipient
 from service.recipients.scope import visible
@@ -92,12 +93,16 @@ def keep_room(work: Work, device_id: int, part: PartRow, wanted: Stay, *besides:
 
 
 def neighbours(work: Work, where: Setting, *besides: int) -> list[Member]:
-    """What else was in place in a device on the day."""
-    return [
-        member(each)
-        for each in placed(work, DeviceRow.id == where.device.id)
-        if each.place not in besides and Stay(each.since, each.until).covers(where.on)
-    ]
+    """What else was in place in a device on the day; without its socket, which joins nothing by an interface."""
+    rows = work.session.execute(
+        sa.select(PartRow.kind, PartRow.digit, PartRow.scale_across, PartRow.scale_along, VersionRow.interface)
+        .join(PlaceRow, PlaceRow.part_id == PartRow.id)
+        .outerjoin(VersionRow, VersionRow.id == PartRow.version_id)
+        .where(PlaceRow.device_id == where.device.id, PlaceRow.id.not_in(besides), STANDING)
+        .where(PlaceRow.since <= where.on, sa.or_(PlaceRow.until.is_(None), PlaceRow.until > where.on))
+        .order_by(PlaceRow.id)
+    )
+    return [as_member(row, row.interface or "") for row in rows]
 
 
 def unfitting(part: Member, others: Iterable[Member], field: str | None = None) -> list[Doubt]:
