@@ -9,7 +9,7 @@ from fastapi import APIRouter, Depends, Query, Request
 from fastapi.responses import RedirectResponse, Response
 
 from service.access.work import Work
-from service.kit.paging import Listing
+from service.kit.paging import Cursor, Listing
 from service.kit.schema import Id
 from service.parts import actions, queries
 from service.parts.answers import VersionView
@@ -58,9 +58,9 @@ def add_design(work: Work, form: Posted) -> Response:
 
 @router.get("/{design}")
 @reads
-def design(work: Work, request: Request, design: Id, wanted: Annotated[Listing, Query()]) -> Response:
+def design(work: Work, request: Request, design: Id, cursor: Cursor = None) -> Response:
     """A design and its versions, newest first."""
-    versions = queries.versions(work, design, wanted)
+    versions = queries.versions(work, design, Listing(cursor=cursor))
     return render(
         request,
         "parts/design.html",

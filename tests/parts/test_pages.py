@@ -76,7 +76,7 @@ def test_from_an_empty_library_to_a_version_that_may_be_printed(coordinator: Tes
     made = post(browser, "/parts/new", {"name": "Finger, index", "kind": "finger", "digit": "index", "side": ""})
     page, _, done = made.headers["location"].partition("?")
     assert done == "done=design-recorded"
-    assert "nothing to print" in browser.get(page).text
+    assert "nothing to print" in browser.get(made.headers["location"]).text
 
     feature = {"features.1.kind": "pin_bore", "features.1.nominal_mm": "3,2", "features.1.holds_mm": "3 mm"}
     where = {"features.1.position_mm": "0, 0, 12.5", "axis.origin_mm": "0; 0; 1,5", "axis.direction": "0 0 1"}
@@ -93,7 +93,8 @@ def test_from_an_empty_library_to_a_version_that_may_be_printed(coordinator: Tes
     ]
     assert made_as["axis"]["origin_mm"] == [0, 0, 1.5]
     assert sorted(made_as["checks"]) == ["heat", "label"]
-    draft = browser.get(of_version).text
+    draft = browser.get(added.headers["location"]).text
+    assert "recorded as a draft" in draft
     assert "This is a draft" in draft
     assert "under 36 months" in draft
     assert "The pin bore of 3.2 mm comes out at 3.20 mm" in draft
@@ -103,10 +104,11 @@ def test_from_an_empty_library_to_a_version_that_may_be_printed(coordinator: Tes
     assert post(browser, f"{of_version}/release", {"why": ""}).status_code == 422
     freed = post(browser, f"{of_version}/release", {"why": "Six pulls of 40 N."})
     assert freed.headers["location"] == f"{of_version}?done=version-released"
-    shown = browser.get(of_version).text
+    shown = browser.get(freed.headers["location"]).text
+    assert "It is released" in shown
     assert "Six pulls of 40 N." in shown
     assert f"{of_version}/change" not in shown
-    assert "1 to print" in browser.get(page).text or "Version 1 is the one to print" in browser.get(page).text
+    assert "Version 1 is the one to print" in browser.get(page).text
     assert "The only design can be printed." in browser.get("/parts").text
 
 
@@ -269,7 +271,8 @@ def test_a_version_is_withdrawn_for_another(coordinator: TestClient, browser: Te
     assert post(browser, path, {"why": ""}).status_code == 422
     done = post(browser, path, {"why": "The tongue broke.", "successor": str(new)})
     assert done.headers["location"] == f"/parts/versions/{old}?done=version-withdrawn"
-    page = browser.get(f"/parts/versions/{old}").text
+    page = browser.get(done.headers["location"]).text
+    assert "Nobody prints it any more" in page
     assert "The tongue broke. Print Finger, index, version 2 instead." in page
     assert "formaction" not in page
     assert browser.get(f"/parts/versions/{old}/file").status_code == 409
@@ -296,7 +299,8 @@ def test_a_shape_and_a_socket_made_from_it_through_the_forms(coordinator: TestCl
     assert taken.status_code == 303, taken.text
     at, _, done = taken.headers["location"].partition("?")
     assert done == "done=shape-recorded"
-    page = browser.get(at).text
+    page = browser.get(taken.headers["location"]).text
+    assert "The shape is recorded." in page
     assert "Held out straight." in page
     assert "arm.stl" in page
     assert browser.get(f"{at}/picture").headers["content-type"].startswith("image/svg+xml")
@@ -326,6 +330,7 @@ def test_a_shape_is_struck_through_its_form(coordinator: TestClient, browser: Te
     assert post(browser, f"{at}/strike", {"why": ""}).status_code == 422
     struck = post(browser, f"{at}/strike", {"why": "The other arm."})
     assert struck.headers["location"] == f"{at}?done=shape-struck"
+    assert "struck through, and nothing more" in browser.get(struck.headers["location"]).text
     assert "The other arm." in browser.get(at).text
     assert browser.get(f"{at}/versions/new").status_code == 409
 
