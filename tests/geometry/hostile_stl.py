@@ -29,6 +29,18 @@ def _slanting_plane() -> bytes:
     return stl(Mesh(corners, np.array([(0, 1, 2), (0, 2, 3)])))
 
 
+def _needles() -> bytes:
+    """Triangles so thin that single precision leaves nothing of their width."""
+    chance = np.random.default_rng(1)
+    starts, ends = chance.uniform(-50, 50, (2, 2000, 3))
+    return stl_of(np.stack([starts, starts + chance.normal(0, 1e-7, starts.shape), ends], axis=1).tolist())
+
+
+def _again(times: int) -> bytes:
+    mesh = box()
+    return stl(Mesh(mesh.vertices, np.tile(mesh.faces, (times, 1))))
+
+
 def _text(old: str, new: str, count: int = -1) -> bytes:
     return text_stl(box()).decode().replace(old, new, count).encode()
 
@@ -63,6 +75,8 @@ BAD_STL: dict[str, tuple[Callable[[], bytes], str]] = {
     ),
     "lies_flat.stl": (lambda: stl(Mesh(box().vertices * (1, 1, 0), box().faces)), r"in one plane"),
     "slanting_plane.stl": (_slanting_plane, r"in one plane"),
+    "needles.stl": (_needles, r"any thickness or area"),
+    "each_triangle_a_hundred_times.stl": (lambda: _again(100), r"1,188 triangles lie exactly on another"),
     "corner_astronomically_far.stl": (lambda: _with(1e30), r"more than a thousand kilometres long, which no part is"),
     "largest_float.stl": (lambda: _with(3.4e38), r"which no part is"),
     "eight_metres_off.stl": (lambda: stl(box(at=(8000, 0, 0))), r"lies 8\.04 m from its origin"),

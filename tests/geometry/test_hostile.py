@@ -18,7 +18,7 @@ from tests.geometry.hostile import BAD, HOSTILE
 
 MOST_MB = 600  # of memory, with all that was loaded before
 MOST_SECONDS = 15.0  # on a machine that does ten things at once; most take a hundredth of a second
-SENTENCE = re.compile(r"[A-Z][^\n]{20,600}[.!]")
+SENTENCE = re.compile(r"[A-Z0-9][^\n]{20,600}[.!]")
 INTERNAL = re.compile(r"Traceback|Error\b|errno|0x|None|<class|\.py\b|b'")
 
 
