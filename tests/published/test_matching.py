@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from service.matching.model.box import turned
 from service.matching.model.problem import LEFT, Problem, total_cost
 from service.matching.model.solve import least_plan
 
@@ -107,3 +108,25 @@ def test_generalised_assignment(name):
         assert LEFT not in plan.worker
         found.append(int(gains[np.arange(jobs), plan.worker].sum()))
     assert tuple(found) == GENERALISED[name]
+
+
+@pytest.mark.parametrize("seed", range(400))
+def test_a_rectangle_turned_on_a_bed(seed):
+    """Source: W. B. Carver, "Solution to problem 3036", American Mathematical Monthly 64 (1957): a p x q rectangle, p >= q,
+    goes into an a x b one, a >= b, if p <= a and q <= b, or p > a and b >= (2pqa + (p^2-q^2) sqrt(p^2+q^2-a^2)) / (p^2+q^2).
+    (The reference is from memory, to verify; that the angle found does it is checked here by turning.)
+    """
+    chance = np.random.default_rng(seed)
+    p, q = sorted(chance.uniform(10, 300, 2), reverse=True)
+    a, b = sorted(chance.uniform(50, 260, 2), reverse=True)
+    enough = (2 * p * q * a + (p**2 - q**2) * np.sqrt(max(p**2 + q**2 - a**2, 0))) / (p**2 + q**2)
+    fits = (p <= a and q <= b) or (p > a and q <= b and b >= enough)
+    found = turned(p, q, a, b)
+    assert (found is not None) == fits
+    if found is not None:
+        t = np.radians(found)
+        assert p * np.cos(t) + q * np.sin(t) <= a + 1e-6
+        assert p * np.sin(t) + q * np.cos(t) <= b + 1e-6
+    steps = np.radians(np.arange(0, 90.001, 0.05))
+    by_trying = (p * np.cos(steps) + q * np.sin(steps) <= a) & (p * np.sin(steps) + q * np.cos(steps) <= b)
+    assert fits or not by_trying.any()

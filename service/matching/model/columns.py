@@ -152,7 +152,7 @@ def _programme(problem: Problem, bundles: list[Bundle]) -> tuple[Floats, csr_arr
 def _relaxed(problem: Problem, bundles: list[Bundle], seconds: float) -> Prices | None:
     """The least cost were sets given out in shares, and its prices; None when time ran out."""
     costs, covers, takes = _programme(problem, bundles)
-    answer = linprog(  # type: ignore[call-overload] its stubs know no sparse matrix
+    answer = linprog(  # type: ignore[call-overload]  # its stubs know no sparse matrix
         costs,
         A_eq=covers,
         b_eq=np.ones(covers.shape[0]),
