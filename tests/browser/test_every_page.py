@@ -15,6 +15,7 @@ from service import demo
 from service.access.permissions import Role
 from service.accounts.tables import AccountRow, SiteRow, TokenRow
 from service.app import PAGES
+from service.assembly.tables import PlaceRow
 from service.devices.rules import Use
 from service.devices.tables import DeviceRow, SocketRow, SockReportRow
 from service.lots.tables import LotRow
@@ -49,6 +50,10 @@ MORE = [
     "/recipients/{bare}",
     "/recipients/{paused}",
     "/recipients/{case_number}?before=2000-01-01",
+    "/recipients/{case_number}/parts?on=2020-01-01",
+    "/recipients/{bare}/parts",
+    "/recipients/{case_number}/devices/{device}/parts/new?how=bought",
+    "/lots/{lot}/worn?ever=true",
     "/lots?q=nothing",
     "/nowhere",
 ]
@@ -65,14 +70,16 @@ def names(served: Served) -> dict[str, Any]:
             MeasurementRow.id.label("measurement"),
             ReadingRow.id.label("reading"),
             SockReportRow.id.label("report"),
+            PlaceRow.id.label("place"),
         )
         .join(DeviceRow, DeviceRow.recipient_id == RecipientRow.id)
         .join(SocketRow, SocketRow.device_id == DeviceRow.id)
         .join(SockReportRow, SockReportRow.socket_id == SocketRow.id)
+        .join(PlaceRow, PlaceRow.device_id == DeviceRow.id)
         .join(MeasurementRow, MeasurementRow.recipient_id == RecipientRow.id)
         .join(ReadingRow, ReadingRow.measurement_id == MeasurementRow.id)
         .where(DeviceRow.use == Use.IN_USE, SocketRow.ended_on.is_(None), ReadingRow.struck_at.is_(None))
-        .where(RecipientRow.state == CaseState.ACTIVE)
+        .where(RecipientRow.state == CaseState.ACTIVE, PlaceRow.until.is_(None))
         .limit(1)
     )
     has_device = sa.exists().where(DeviceRow.recipient_id == RecipientRow.id)
