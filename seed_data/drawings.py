@@ -29,6 +29,9 @@ def solid(what: str, arguments: Mapping[str, Any]) -> Solid:
     return _DRAWN[what](**arguments)
 
 
-def drawn(what: str, arguments: Mapping[str, Any], written: str) -> tuple[str, bytes]:
-    """A file's name and its content, the same bytes every time."""
-    return f"{what.replace('_', '-')}.{written}", _WRITTEN[written](solid(what, arguments))
+def drawn(event: Mapping[str, Any]) -> tuple[str, bytes]:
+    """The file an event of the story draws: its name and its content, the same bytes every time."""
+    written = event.get("format", "stl")
+    called = (event.get(each) for each in ("design", "method", "key", "number", "side"))
+    name = "-".join(str(each).lower().replace(",", "").replace(" ", "-") for each in called if each)
+    return f"{name or event['drawn']}.{written}", _WRITTEN[written](solid(event["drawn"], event.get("with", {})))

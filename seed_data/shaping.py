@@ -32,6 +32,7 @@ _SETTINGS = {
 _CHECKS = ["sharp_edges", "edge_radius", "layers", "heat", "label"]
 _HOW = {"cast": "Plaster over a stockinette, levels marked.", "scan": "Arm held out over a turntable, two passes."}
 _NEXT_MADE_AGO = 9
+_ROOM_OF_A_DRAFT = 0.055
 
 
 @dataclass(frozen=True)
@@ -137,10 +138,10 @@ def _drawn(person: Person, limb: Limb, socket: _Fitted, ago: int, liner: float) 
 
 
 def _next(person: Person, limb: Limb, worn: _Fitted) -> Event:
-    """A draft for somebody who has no socket now, with the room the last one had when it was new."""
-    grown = _limb_girth(Body(person), limb, 30, 0) / _limb_girth(Body(person), limb, 30, worn.ago)
-    larger = _Fitted(worn.event, 0, {level: tight * max(grown, 1) for level, tight in worn.limits.items()})
-    drawn = _drawn(person, limb, larger, _NEXT_MADE_AGO, _LINERS[person.is_child])
+    """A draft for somebody who has no socket now, with room to grow over the limb as it is."""
+    body = Body(person)
+    roomy = {level: _limb_girth(body, limb, level, 0) * (1 + _ROOM_OF_A_DRAFT) for level in worn.limits}
+    drawn = _drawn(person, limb, _Fitted(worn.event, 0, roomy), _NEXT_MADE_AGO, _LINERS[person.is_child])
     return {**drawn, "why": "The socket before it was crushed."}
 
 

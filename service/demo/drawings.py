@@ -48,7 +48,7 @@ def drawing(events: Iterable[dict[str, Any]], files: Files) -> Iterator[Drawings
 
 
 def _read(solids: Any, event: dict[str, Any], files: Files) -> ReadFile:
-    name, content = solids.drawn(event["drawn"], event.get("with", {}), event.get("format", "stl"))
+    name, content = solids.drawn(event)
     inside = Inside.model_validate(event["inside"]) if "inside" in event else None
     return read_file(files, name, content, unit=LengthUnit.MILLIMETRE, inside=inside)
 

@@ -55,7 +55,9 @@ def test_everybody_can_sign_in_as_printed(shown, person):
 
 def tables_without_acts():
     """Tables of rooms that have no use cases yet, so that no story can be told in them."""
-    rooms = {mapped.class_.__tablename__: mapped.class_.__module__.rpartition(".")[0] for mapped in Base.registry.mappers}
+    rooms = {
+        mapped.class_.__tablename__: mapped.class_.__module__.rpartition(".")[0] for mapped in Base.registry.mappers
+    }
     return {table for table, room in rooms.items() if room not in TOOLBOX and find_spec(f"{room}.actions") is None}
 
 

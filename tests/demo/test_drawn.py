@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import io
 import json
+import shutil
+import sys
 from math import pi
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -13,6 +16,8 @@ import trimesh
 from seed_data import drawings, limbs, meshes, solids
 from seed_data.make import REGISTER
 from seed_data.meshes import Bore, plate, turned
+from service.demo import drawings as demo_drawings
+from service.settings import resource
 
 STORY = [event for events in json.loads(REGISTER.read_text(encoding="utf-8")) for event in events]
 DRAWN = [event for event in STORY if "drawn" in event]
@@ -43,16 +48,28 @@ def test_every_file_of_the_story_is_closed_and_light(event):
 
 
 def test_no_two_files_are_the_same():
-    files = {drawings.drawn(each["drawn"], each.get("with", {}), each.get("format", "stl"))[1] for each in DRAWN}
+    files = {drawings.drawn(each)[1] for each in DRAWN}
     assert len(files) == len(DRAWN)
 
 
 @pytest.mark.parametrize("written", ["stl", "3mf"])
 def test_a_file_holds_what_was_drawn(written):
-    name, content = drawings.drawn("coupling", {"neck": 12.0}, written)
-    read = trimesh.load_mesh(io.BytesIO(content), file_type=name.rpartition(".")[2])
+    event = {"drawn": "coupling", "with": {"neck": 12.0}, "format": written, "design": "Oarlock coupling", "number": 1}
+    name, content = drawings.drawn(event)
+    assert name == f"oarlock-coupling-1.{written}"
+    read = trimesh.load_mesh(io.BytesIO(content), file_type=written)
     assert read.volume == pytest.approx(solids.coupling(neck=12.0).volume, rel=1e-5)
-    assert drawings.drawn("coupling", {"neck": 12.0}, written)[1] == content
+    assert drawings.drawn(event)[1] == content
+
+
+def test_a_wheel_draws_from_what_travels_inside_it(tmp_path, monkeypatch):
+    shutil.copytree(resource("seed_data"), tmp_path / "seed_data")
+    for name in [each for each in sys.modules if each.partition(".")[0] == "seed_data"]:
+        monkeypatch.delitem(sys.modules, name)
+    monkeypatch.setattr(demo_drawings, "resource", lambda name: tmp_path / name)
+    found = demo_drawings._solids()
+    assert Path(found.__file__).is_relative_to(tmp_path)
+    assert found.solid("thumb", {}).volume > 0
 
 
 def test_a_bore_takes_as_much_away_as_a_drill():
