@@ -32,8 +32,10 @@ from service.kit.db import Database
 from service.kit.files import Files
 from service.lots import api as lots_api
 from service.lots import pages as lots_pages
+from service.matching import api as matching_api
 from service.measurements import api as measurements_api
 from service.measurements import pages as measurements_pages
+from service.notifications import api as notifications_api
 from service.parts import api as parts_api
 from service.parts import downloads as parts_downloads
 from service.parts import pages as parts_pages
@@ -56,7 +58,9 @@ FILES_AT = ("/versions", "/versions/new", "/shapes", "/shapes/new")
 API = (
     *(recipients_api, measurements_api, devices_api, growth_api, sizing_api, casefile_api, accounts_api, lots_api),
     assembly_api,
+    notifications_api,
     parts_api,
+    matching_api,
 )
 # The case file comes last: its /recipients/{case_number} would take /recipients/new for a case.
 PAGES = (

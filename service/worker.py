@@ -16,6 +16,7 @@ from service.growth import jobs as growth
 from service.kit.clock import Clock
 from service.kit.db import Database
 from service.kit.jobs import Claim, anything_due, asked_since, claim, enqueue, fail, finish, forget_finished
+from service.matching import jobs as matching
 from service.web.idempotency import forget_answers
 
 log = structlog.get_logger()
@@ -33,8 +34,8 @@ def _upkeep(work: Work, _payload: dict[str, Any]) -> None:
     forget_answers(work.session, work.now - KEPT)
 
 
-HANDLERS: dict[str, Handler] = {**growth.HANDLERS, UPKEEP: _upkeep}
-DAILY: tuple[str, ...] = (*growth.DAILY, UPKEEP)
+HANDLERS: dict[str, Handler] = {**growth.HANDLERS, **matching.HANDLERS, UPKEEP: _upkeep}
+DAILY: tuple[str, ...] = (*growth.DAILY, *matching.DAILY, UPKEEP)
 
 IDLE_SECONDS = 0.5
 

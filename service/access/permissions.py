@@ -49,3 +49,8 @@ class May(enum.StrEnum):
     ASK_FORECASTS = "ask for a forecast from figures given, without a case"
     SEE_FORECAST_RECORD = "see how well forecasts have done"
     REFRESH_FORECASTS = "refresh stored forecasts"
+    SEE_MESSAGES = "see the messages of their sites and make the calls among them"
+    PLAN = "plan who makes what, and offer it"
+    ANSWER_OFFERS = "see offers and answer them"
+    OPEN_OFFERS = "open an offer by its link and answer it"
+    KEEP_OFFERS = "let offers lapse and ask the next"

@@ -31,6 +31,11 @@ POLICY: dict[May, frozenset[Role]] = {
     May.ASK_FORECASTS: _EVERY_PERSON | {Role.SYSTEM},
     May.SEE_FORECAST_RECORD: frozenset({Role.COORDINATOR, Role.CLINICIAN, Role.TRUSTEE}),
     May.REFRESH_FORECASTS: frozenset({Role.SYSTEM}),
+    May.SEE_MESSAGES: frozenset({Role.COORDINATOR, Role.SYSTEM}),
+    May.PLAN: frozenset({Role.COORDINATOR}),
+    May.ANSWER_OFFERS: frozenset({Role.COORDINATOR, Role.VOLUNTEER}),
+    May.OPEN_OFFERS: frozenset({Role.NOBODY}) | _EVERY_PERSON,
+    May.KEEP_OFFERS: frozenset({Role.SYSTEM}),
 }
 
 

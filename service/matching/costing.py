@@ -23,7 +23,7 @@ from service.matching.facts import (
     hours_of,
     km_between,
 )
-from service.matching.model.problem import LEFT, Points, Problem, turns
+from service.matching.model.problem import Points, Problem, turns
 from service.matching.reasons import is_eligible, needs_colour, reasons
 
 LEFT_DAYS = 90
@@ -113,23 +113,38 @@ def problem_of(volunteers: Sequence[Volunteer], jobs: Sequence[Job], weights: We
     )
 
 
-def added_by(problem: Problem, worker: Points, job: int, who: int) -> int | None:
-    """By how much a plan grows dearer when one job goes to another worker and the rest stays; None if they cannot."""
+def next_best(problem: Problem, worker: Points, job: int) -> tuple[int, int] | None:
+    """Who else would take a job for least while the rest of a plan stays, and how much dearer that is; None for nobody.
 
-    def jobs_of(one: int, given: Points) -> list[int]:
-        return np.flatnonzero(given == one).tolist()
+    `worker` (J,) is the plan, in which somebody does the job.
+    """
+    now = int(worker[job])
+    saved = _does(problem, now, worker, without=job, beside=None, since=None)
+    if saved is None:
+        return None
+    best: tuple[int, int] | None = None
+    for who in np.argsort(problem.alone[job], kind="stable").tolist():
+        at_least = int(problem.alone[job, who]) + problem.load * int(problem.held[who]) + saved
+        if not problem.possible[job, who] or (best is not None and at_least >= best[1]):
+            break  # nobody from here on costs less
+        if who == now:
+            continue
+        added = _does(problem, who, worker, without=None, beside=job, since=saved)
+        if added is not None and (best is None or added < best[1]):
+            best = (who, added)
+    return best
 
-    moved = worker.copy()
-    moved[job] = who
-    change = 0
-    for one in {int(worker[job]), who} - {LEFT}:
-        before, after = turns(problem, one, jobs_of(one, worker)), turns(problem, one, jobs_of(one, moved))
-        if before is None or after is None:
-            return None
-        change += after.cost - before.cost
-    if worker[job] == LEFT:
-        change -= int(problem.left[job])
-    return change
+
+def _does(
+    problem: Problem, who: int, worker: Points, *, without: int | None, beside: int | None, since: int | None
+) -> int | None:
+    """By how much what somebody does grows dearer without one job or beside another, on top of `since`."""
+    jobs = np.flatnonzero(worker == who).tolist()
+    before = turns(problem, who, jobs)
+    after = turns(problem, who, [*(each for each in jobs if each != without), *([] if beside is None else [beside])])
+    if before is None or after is None:
+        return None
+    return after.cost - before.cost + (since or 0)
 
 
 def _a_day(job: Job, weights: Weights) -> int:

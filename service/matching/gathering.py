@@ -46,6 +46,13 @@ def open_jobs() -> sa.ColumnElement[bool]:
     return sa.and_(RequestRow.state == RequestState.OPEN, RequestRow.kind != RequestKind.ADVICE, ~agreed)
 
 
+def pieces_of(work: Work, request_ids: list[int]) -> dict[int, tuple[Piece, ...]]:
+    """What is to be printed for each request, in the colours wished."""
+    parts = _parts(work, request_ids)
+    colours = work.session.execute(sa.select(RequestRow.id, RequestRow.colour).where(RequestRow.id.in_(request_ids)))
+    return {row.id: _printed(parts[row.id], row.colour) for row in colours}
+
+
 def _volunteers(work: Work, site_id: int, site: str) -> tuple[Volunteer, ...]:
     here = VolunteerRow.site_id == site_id
     rows = work.session.execute(
@@ -135,8 +142,7 @@ def _jobs(work: Work, site_id: int, site: str, request_id: int | None) -> tuple[
 
 def _job(work: Work, row: Any, site: str, *, parts: list[Any], offers: list[Any], known: set[int]) -> Job:
     kinds = frozenset(part.kind for part in parts)
-    printed = [part for part in parts if PartKind(part.kind).is_printed]
-    pieces = tuple(_piece(part, row.colour) for part in printed)
+    pieces = _printed(parts, row.colour)
     hours = HANDS_HOURS[row.kind] * max(1, sum(part.quantity for part in parts))
     if row.kind is not RequestKind.REPLACEMENT:
         hours = HANDS_HOURS[row.kind]
@@ -174,6 +180,10 @@ def _parts(work: Work, ids: list[int]) -> defaultdict[int, list[Any]]:
     for row in rows:
         found[row.request_id].append(row)
     return found
+
+
+def _printed(parts: list[Any], wished: str) -> tuple[Piece, ...]:
+    return tuple(_piece(part, wished) for part in parts if PartKind(part.kind).is_printed)
 
 
 def _piece(part: Any, wished: str) -> Piece:

@@ -1,4 +1,4 @@
-"""A plan in words: the least assignment of what was gathered, why each proposal, and what the next best would cost. Pure."""
+"""A plan in words: the least assignment of what was gathered, why each proposal, what the next best costs. Pure."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from service.kit.days import full_day
-from service.matching.costing import Cost, Weights, added_by, cost_of, problem_of
+from service.matching.costing import Cost, Weights, cost_of, next_best, problem_of
 from service.matching.facts import (
     Job,
     Volunteer,
@@ -88,6 +88,18 @@ def candidates(volunteers: tuple[Volunteer, ...], job: Job, weights: Weights, to
     return sorted(found, key=lambda each: (not each.eligible, each.cost.total if each.cost else 0, each.name))
 
 
+def days_late(result: PlanResult) -> int:
+    """Days late in all that a plan proposes."""
+    return sum(max(0, (each.there_by - each.needed_by).days) for each in result.assignments)
+
+
+def kilometres(volunteers: tuple[Volunteer, ...], jobs: tuple[Job, ...], result: PlanResult) -> int:
+    """Kilometres travelled in all, there and not back."""
+    known, wanted = {each.id: each for each in volunteers}, {each.id: each for each in jobs}
+    brought = [(known[each.volunteer], wanted[each.request]) for each in result.assignments if each.delivers]
+    return round(sum(km_between(*pair) or 0.0 for pair in brought))
+
+
 def _there_by(planned: Planned, today: date) -> dict[int, date]:
     """When each job is there, after those that its volunteer does before it."""
     found = {}
@@ -113,7 +125,8 @@ def _proposal(planned: Planned, at: int, weights: Weights, today: date, there: d
         title=job.title,
         volunteer=volunteer.id,
         name=volunteer.name,
-        why=f"{_first_sentence(volunteer, job, there[at], today)} {_second_sentence(second)}",
+        because=because(volunteer, job, there[at], today),
+        why=f"{because(volunteer, job, there[at], today)} {_second_sentence(second)}",
         cost=_cost(cost),
         there_by=there[at],
         needed_by=job.needed_by,
@@ -125,7 +138,8 @@ def _proposal(planned: Planned, at: int, weights: Weights, today: date, there: d
     )
 
 
-def _first_sentence(volunteer: Volunteer, job: Job, there: date, today: date) -> str:
+def because(volunteer: Volunteer, job: Job, there: date, today: date) -> str:
+    """Why somebody is asked, in a sentence that they may read too."""
     late = (there - job.needed_by).days
     when = "in time" if late <= 0 else f"{_days(late)} late"
     said = [f"{volunteer.name} can have it there by {full_day(there)}, {when}"]
@@ -150,26 +164,23 @@ def _second_sentence(second: SecondChoice | None) -> str:
 
 def _second(planned: Planned, at: int, today: date) -> SecondChoice | None:
     """Who would be cheapest instead, were the rest of the plan left as it is."""
-    best: tuple[int, int] | None = None
-    for who in np.argsort(planned.problem.alone[at], kind="stable").tolist():
-        if who == planned.worker[at] or not planned.problem.possible[at, who]:
-            continue
-        added = added_by(planned.problem, planned.worker, at, who)
-        if added is not None and (best is None or added < best[0]):
-            best = (added, who)
+    best = next_best(planned.problem, planned.worker, at)
     if best is None:
         return None
-    other, job = planned.volunteers[best[1]], planned.jobs[at]
-    moved = planned.worker.copy()
-    moved[at] = best[1]
-    there = _there_by(Planned(planned.volunteers, planned.jobs, planned.problem, moved), today)[at]
+    who, dearer = best
+    other, job = planned.volunteers[who], planned.jobs[at]
+    done = turns(planned.problem, who, [*np.flatnonzero(planned.worker == who).tolist(), at])
+    if done is None:
+        raise ValueError("who takes a job next best can do it beside the others")
+    day = done.done[done.jobs.index(at)]
+    there = today + timedelta(days=day + int(planned.problem.away[at, who]))
     km = km_between(other, job)
     said = [f"there by {full_day(there)}"]
     if km is not None:
         said.append(f"about {rounded_km(km)} km away")
     if needs_colour(other, job):
         said.append("with the colour to be bought")
-    return SecondChoice(volunteer=other.id, name=other.name, dearer=best[0], why=", ".join(said))
+    return SecondChoice(volunteer=other.id, name=other.name, dearer=dearer, why=", ".join(said))
 
 
 def _left(volunteers: tuple[Volunteer, ...], job: Job, today: date) -> LeftView:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import enum
 from collections.abc import Collection, Mapping
-from datetime import timedelta
+from datetime import date, timedelta
 from types import MappingProxyType
 from typing import Final
 
@@ -91,3 +91,8 @@ def answer_problem(state: OfferState, wanted: OfferState) -> str | None:
         OfferState.TAKEN_BACK: "This is not needed any more, or somebody else makes it. There is nothing to do.",
     }[state]
     return None if state is wanted else said
+
+
+def shows_address(*, accepted: bool, delivers: bool, handed_over: bool, vetted_until: date | None, today: date) -> bool:
+    """Whether a volunteer is shown where to bring it: they said yes, bring it, are vetted now, and have not yet."""
+    return accepted and delivers and not handed_over and vetted_until is not None and vetted_until >= today

@@ -58,7 +58,7 @@ class AcceptPlan(Command):
     model_config = ConfigDict(json_schema_extra={"example": {"requests": [1, 2], "instead": []}})
 
     requests: Annotated[list[Id], Field(max_length=5000)] | None = None
-    instead: Annotated[list[Instead], Field(max_length=500)] = []
+    instead: Annotated[tuple[Instead, ...], Field(max_length=500)] = ()
 
 
 class AnswerOffer(Command):
@@ -117,12 +117,16 @@ class SecondChoice(View):
 
 
 class ProposalView(View):
-    """Who is to make what: `why` in two sentences; `there_by` with the other jobs the plan gives them."""
+    """Who is to make what: `why` in two sentences; `there_by` with the other jobs the plan gives them.
+
+    `because` is the first of the sentences, which the volunteer is told too.
+    """
 
     request: int
     title: str
     volunteer: int
     name: str
+    because: str
     why: str
     cost: CostView
     there_by: date
@@ -178,6 +182,12 @@ class PlanLine(View):
     settled_at: datetime | None
 
 
+class LinkView(View):
+    """A new link to an offer; the one before works no more."""
+
+    link: str
+
+
 class PartAsked(View):
     """A part as whoever prints it needs to know it."""
 
@@ -189,7 +199,7 @@ class PartAsked(View):
 
 
 class OfferView(View):
-    """An offer. `for_whom` is a first name if the family agreed to that, else empty. `why` says why it is asked of them.
+    """An offer. `for_whom` is a first name if the family agreed to that, else empty; `why` says why they are asked.
 
     `address` is shown only to a volunteer who accepted and brings it, while their vetting is up to date, until it is
     handed over. `link` is answered once, when the offer is made.
