@@ -20,6 +20,7 @@ from service.geometry.mesh import Mesh
 from service.geometry.reading import format_of, read, scaled
 from service.geometry.unfit import Unfit
 from service.geometry.writing import write_three_mf
+from service.kit.errors import TooMany
 from tests.geometry.hostile import HOSTILE
 
 MM = LengthUnit.MILLIMETRE
@@ -31,8 +32,8 @@ def took(work: Callable[[], object]) -> float:
     started = time.perf_counter()
     try:
         work()
-    except Unfit as unfit:
-        print("   ", unfit.message)
+    except (Unfit, TooMany) as refusal:
+        print("   ", refusal)
     return time.perf_counter() - started
 
 
