@@ -131,7 +131,8 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     anyio.to_thread.current_default_thread_limiter().total_tokens = frame.settings.threads
     stop, worker = threading.Event(), None
     if frame.settings.embedded_worker:
-        worker = threading.Thread(target=run_until, args=(stop, frame.db, frame.clock), name="worker", daemon=True)
+        known = (stop, frame.db, frame.clock, frame.settings)
+        worker = threading.Thread(target=run_until, args=known, name="worker", daemon=True)
         worker.start()
     # What start-up built lives for good: taking it out of the collector's sight more than halves the p99.
     gc.collect()

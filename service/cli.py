@@ -98,7 +98,7 @@ def work() -> None:
         require_current(db)
         typer.echo("working; Ctrl-C ends it")
         try:
-            run_until(stop, db, clock_in(settings.zone))
+            run_until(stop, db, clock_in(settings.zone), settings)
         except KeyboardInterrupt:
             typer.echo("stopped")
 

@@ -17,6 +17,8 @@ from service.kit.clock import Clock
 from service.kit.db import Database
 from service.kit.jobs import Claim, anything_due, asked_since, claim, enqueue, fail, finish, forget_finished
 from service.matching import jobs as matching
+from service.notifications import jobs as notifications
+from service.settings import Settings
 from service.web.idempotency import forget_answers
 
 log = structlog.get_logger()
@@ -37,11 +39,19 @@ def _upkeep(work: Work, _payload: dict[str, Any]) -> None:
 HANDLERS: dict[str, Handler] = {**growth.HANDLERS, **matching.HANDLERS, UPKEEP: _upkeep}
 DAILY: tuple[str, ...] = (*growth.DAILY, *matching.DAILY, UPKEEP)
 
+Errand = Callable[[Settings, Work, dict[str, Any]], Callable[[], Any] | None]
+ERRANDS: dict[str, tuple[Errand, Callable[[Work, dict[str, Any], Any], None]]] = {**notifications.ERRANDS}
+"""Work that takes something outside, such as a mail server: a look at what is to be done (reading), what it takes
+outside while no transaction is open, and writing down what came of it."""
+
 IDLE_SECONDS = 0.5
 
 
-def run_one(db: Database, clock: Clock) -> bool:
-    """Do one job if any is due; the work, its audit and the mark that it is done are one transaction."""
+def run_one(db: Database, clock: Clock, settings: Settings | None = None) -> bool:
+    """Do one job if any is due; the work, its audit and the mark that it is done are one transaction.
+
+    Without settings nothing is done outside: a mail waits, as if no mail server were set up.
+    """
     with db.reading() as session:  # a look without a write lock, so that idling disturbs nobody
         if not anything_due(session, clock()):
             return False
@@ -50,7 +60,7 @@ def run_one(db: Database, clock: Clock) -> bool:
     if held is None:
         return False
     try:
-        _carry_out(db, clock, held)
+        _carry_out(db, clock, held, settings)
     except LeaseLostError:
         log.warning("job_lease_lost", job=held.id, kind=held.kind)
     except Exception as error:  # noqa: BLE001 whatever a job raises must not stop the worker
@@ -72,7 +82,7 @@ def schedule_daily(db: Database, clock: Clock) -> None:
                 enqueue(session, kind, now=now, key=kind)
 
 
-def run_until(stop: threading.Event, db: Database, clock: Clock) -> None:
+def run_until(stop: threading.Event, db: Database, clock: Clock, settings: Settings) -> None:
     """Work until told to stop; a database that cannot be reached is waited for."""
     scheduled_on = None
     while not stop.is_set():
@@ -80,7 +90,7 @@ def run_until(stop: threading.Event, db: Database, clock: Clock) -> None:
             if scheduled_on != clock().date():
                 schedule_daily(db, clock)
                 scheduled_on = clock().date()
-            busy = run_one(db, clock)
+            busy = run_one(db, clock, settings)
         except SQLAlchemyError as error:
             log.warning("worker_waits_for_database", error=type(error).__name__)
             busy = False
@@ -88,11 +98,23 @@ def run_until(stop: threading.Event, db: Database, clock: Clock) -> None:
             stop.wait(IDLE_SECONDS)
 
 
-def _carry_out(db: Database, clock: Clock, held: Claim) -> None:
+def _carry_out(db: Database, clock: Clock, held: Claim, settings: Settings | None) -> None:
+    do = HANDLERS[held.kind] if held.kind in HANDLERS else _after_errand(db, clock, held, settings)
     with db.writing() as session:
-        HANDLERS[held.kind](Work(session, SYSTEM, clock()), held.payload)
+        do(Work(session, SYSTEM, clock()), held.payload)
         if not finish(session, held, clock()):
             raise LeaseLostError(held.kind)
+
+
+def _after_errand(db: Database, clock: Clock, held: Claim, settings: Settings | None) -> Handler:
+    """Do what a job takes outside, and give what is left to do in its transaction."""
+    errand, record = ERRANDS[held.kind]
+    outcome = None
+    if settings is not None:
+        with db.reading() as session:
+            go = errand(settings, Work(session, SYSTEM, clock()), held.payload)
+        outcome = go() if go is not None else None
+    return lambda work, payload: record(work, payload, outcome)
 
 
 def _record_failure(db: Database, clock: Clock, held: Claim, error: Exception) -> None:

@@ -98,7 +98,7 @@ class Register:
     def run_jobs(self) -> int:
         """Do every job that is due; returns how many there were."""
         done = 0
-        while run_one(self.db, self.clock):
+        while run_one(self.db, self.clock, self.settings):
             done += 1
         return done
 

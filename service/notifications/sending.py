@@ -1,0 +1,120 @@
+"""What waits to be sent becomes a letter, and what became of the letter is written down."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from hashlib import sha256
+from typing import Any
+
+import sqlalchemy as sa
+
+from service.access.work import Work
+from service.notifications.followups import ask_for_digest, ask_to_send
+from service.notifications.links import unsubscribe_path
+from service.notifications.posting import Letter, Outcome, Posted, post
+from service.notifications.rules import (
+    NO_WAY_WAIT,
+    Channel,
+    MessageState,
+    next_try,
+    with_addresses,
+    without_secrets,
+)
+from service.notifications.tables import MessageRow
+from service.settings import Settings
+from service.web.render import environment
+
+
+@dataclass(frozen=True)
+class Waiting:
+    """A message whose moment has come."""
+
+    id: int
+    key: str
+    account_id: int | None
+    to: str
+    subject: str
+    body: str
+    urgent: bool
+
+
+@dataclass(frozen=True)
+class Sent:
+    """Which messages went as one letter, and what became of it."""
+
+    ids: tuple[int, ...]
+    posted: Posted
+
+
+def look(work: Work, payload: dict[str, Any]) -> list[Waiting]:
+    """The messages a job is to send, those of one person; none if they were dropped, sent or told otherwise."""
+    due = [MessageRow.state == MessageState.WAITING, MessageRow.channel == Channel.MAIL]
+    if "digest_of" in payload:
+        due += [MessageRow.account_id == payload["digest_of"], ~MessageRow.urgent, MessageRow.due_at <= work.now]
+    else:
+        due += [MessageRow.id == payload["message"]]
+    rows = work.session.scalars(sa.select(MessageRow).where(*due).order_by(MessageRow.id))
+    return [Waiting(row.id, row.key, row.account_id, row.to_address, row.subject, row.body, row.urgent) for row in rows]
+
+
+def send(settings: Settings, waiting: Sequence[Waiting], written_at: datetime) -> Sent:
+    """Send them as one letter. No transaction is open meanwhile: a slow server holds up nobody."""
+    first = waiting[0]
+    unsubscribe = ""
+    if first.account_id is not None:
+        unsubscribe = settings.base_url.rstrip("/") + unsubscribe_path(settings.secret(), first.account_id)
+    letter = Letter(
+        id=sha256("\n".join(each.key for each in waiting).encode()).hexdigest()[:40],
+        to=first.to,
+        subject=first.subject if len(waiting) == 1 else f"{len(waiting)} messages from {settings.charity_name}",
+        text=_text(settings, waiting, unsubscribe),
+        written_at=written_at,
+        unsubscribe=unsubscribe,
+    )
+    return Sent(tuple(each.id for each in waiting), post(settings, letter))
+
+
+def record(work: Work, payload: dict[str, Any], sent: Sent | None) -> None:
+    """Write down what became of them; what did not get through is tried again later, or left for a person.
+
+    What was dropped while the letter was on its way stays dropped.
+    """
+    if sent is None:  # nothing waits any more, or nothing could be done outside yet
+        sent = Sent(tuple(each.id for each in look(work, payload)), Posted(Outcome.NO_WAY))
+    rows = work.session.scalars(
+        sa.select(MessageRow).where(MessageRow.id.in_(sent.ids), MessageRow.state == MessageState.WAITING)
+    ).all()
+    again = None
+    for row in rows:
+        row.problem = sent.posted.problem
+        if sent.posted.outcome is Outcome.TAKEN:
+            row.state, row.settled_at, row.body = MessageState.SENT, work.now, without_secrets(row.body)
+        elif sent.posted.outcome is Outcome.NO_WAY:
+            again = work.now + NO_WAY_WAIT
+        else:
+            row.tries += 1
+            tried = next_try(row.tries, work.now) if sent.posted.outcome is Outcome.NOT_NOW else None
+            again = tried or again
+            if tried is None:
+                row.state, row.settled_at = MessageState.FAILED, work.now
+    if again is not None and "digest_of" in payload:
+        ask_for_digest(work, payload["digest_of"], again)
+    elif again is not None:
+        ask_to_send(work, payload["message"], again)
+
+
+def _text(settings: Settings, waiting: Sequence[Waiting], unsubscribe: str) -> str:
+    plain = environment().overlay(autoescape=False)
+    parts = [
+        {"subject": each.subject, "body": with_addresses(each.body, settings.base_url), "urgent": each.urgent}
+        for each in waiting
+    ]
+    context = {
+        "parts": parts,
+        "charity_name": settings.charity_name,
+        "charity_phone": settings.charity_phone,
+        "unsubscribe": unsubscribe,
+    }
+    return plain.get_template("_mail/message.txt").render(context).strip() + "\n"
