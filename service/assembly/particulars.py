@@ -64,7 +64,7 @@ def described(
     digit = _digit(command, printed, like, kind)
     side = _side(command, printed, where.device.side)
     lots = made_from(work, command.lots)
-    material, colour = _stuff(command, printed, lots)
+    material, colour = _stuff(command, printed, lots, like)
     doubts = [*_about_lots(work, where, kind, lots, made_now=True)]
     if printed is not None:
         doubts += released(printed.used, printed.row, where.on, "version")
@@ -182,14 +182,13 @@ def _what(command: NewPart, printed: Printed | None, lots: Sequence[LotRow], lik
     return what
 
 
-def _stuff(command: NewPart, printed: Printed | None, lots: Sequence[LotRow]) -> tuple[str, str]:
-    """The material and the colour: as said, or those of the only lot, or the only material its version allows."""
+def _stuff(command: NewPart, printed: Printed | None, lots: Sequence[LotRow], like: PartRow | None) -> tuple[str, str]:
+    """The material and the colour: as said, or the lots' if they agree, or the part before's, or the only one allowed."""
     spools = [lot for lot in lots if lot.kind is LotKind.FILAMENT or printed is None]
-    only = spools[0] if len(spools) == 1 else None
-    material, colour = (
-        command.material or (only.material if only else ""),
-        command.colour or (only.colour if only else ""),
-    )
+    known: Sequence[LotRow | PartRow] = spools if lots or like is None else [like]
+    materials, colours = {each.material for each in known}, {each.colour for each in known}
+    material = command.material or (materials.pop() if len(materials) == 1 else "")
+    colour = command.colour or (colours.pop() if len(colours) == 1 else "")
     if printed is None or not printed.row.materials:
         return material, colour
     allowed = {each.casefold(): each for each in printed.row.materials}

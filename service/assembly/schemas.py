@@ -68,7 +68,8 @@ class PutPart(NewPart):
 class ReplacePart(NewPart):
     """A part that was put in place of another on a day, today unless given, and why the other came off.
 
-    What it is and which digit are those of the other unless given; `end_note` is about the other.
+    What it is, which digit, and without lots its material and colour are those of the other unless given; `end_note` is
+    about the other.
     """
 
     model_config = ConfigDict(

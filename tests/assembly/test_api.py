@@ -130,6 +130,24 @@ def test_a_part_is_replaced_in_one_act(coordinator: TestClient, register: Regist
     assert len(assemblies(coordinator, number)[everyday]) == 1
 
 
+def test_what_a_new_part_is_made_of_follows_from_its_lots_or_from_the_part_before(
+    coordinator: TestClient, register: Register, case: tuple[str, int]
+) -> None:
+    of = finger(register, materials=["PETG", "PLA"])
+    green, black = lot(coordinator, colour="green", batch="7"), lot(coordinator, colour="black")
+    there = put(coordinator, *case, version=of, digit="ring", lots=[green, black])
+    # Two spools of one material and different colours: which colour it is, nobody said.
+    assert (there["material"], there["colour"]) == ("PETG", "")
+    second = act(coordinator, case[0], there["place"], "replace", came_off="broken", version=of, colour="green").json()
+    assert (second["material"], second["colour"], second["lots"]) == ("PETG", "green", [])
+    third = act(coordinator, case[0], second["place"], "replace", came_off="broken", version=of, lots=[black]).json()
+    assert (third["material"], third["colour"]) == ("PETG", "black")
+    unsaid = coordinator.post(
+        f"/api/v1/recipients/{case[0]}/devices/{case[1]}/parts", json={"version": of, "digit": "index"}
+    )
+    assert "printed in PETG or PLA. Say in which" in unsaid.json()["errors"][0]["message"]
+
+
 def test_a_refused_replacement_leaves_all_as_it_was(
     coordinator: TestClient, register: Register, case: tuple[str, int]
 ) -> None:
