@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from importlib.util import find_spec
 from typing import Any
 
 import pytest
@@ -26,8 +25,9 @@ from tests.conftest import MovableClock, Register
 from tests.demo.conftest import everything, program
 
 FILLED_BY_VISITORS = {"sessions", "sign_in_tries", "idempotent_answers"}
-NO_ACT_FILLS_THEM_YET = {"towns"}
-TOOLBOX = {"service.kit", "service.web"}
+NOT_TOLD_YET = ("family", "matching", "notifications", "requests", "safety", "volunteers")
+"""Rooms the story does not reach: nobody asks, offers or writes in it so far."""
+TOWNS = {"towns"}  # of the same rooms, kept with the sites
 
 
 @pytest.fixture
@@ -53,12 +53,9 @@ def test_everybody_can_sign_in_as_printed(shown, person):
     assert person.name in browser.get("/account").text
 
 
-def tables_without_acts():
-    """Tables of rooms that have no use cases yet, so that no story can be told in them."""
-    rooms = {
-        mapped.class_.__tablename__: mapped.class_.__module__.rpartition(".")[0] for mapped in Base.registry.mappers
-    }
-    return {table for table, room in rooms.items() if room not in TOOLBOX and find_spec(f"{room}.actions") is None}
+def tables_not_told():
+    rooms = {mapped.class_.__tablename__: mapped.class_.__module__.split(".")[1] for mapped in Base.registry.mappers}
+    return {table for table, room in rooms.items() if room in NOT_TOLD_YET}
 
 
 def test_every_table_has_something_to_show(shown):
@@ -68,7 +65,7 @@ def test_every_table_has_something_to_show(shown):
             for table in Base.metadata.sorted_tables
             if not session.scalar(sa.select(sa.func.count()).select_from(table))
         }
-    assert empty <= FILLED_BY_VISITORS | NO_ACT_FILLS_THEM_YET | tables_without_acts()
+    assert empty <= FILLED_BY_VISITORS | TOWNS | tables_not_told()
 
 
 @pytest.mark.parametrize(
