@@ -9,4 +9,8 @@ the same one mates.
 Invariants: a version that was released never changes (the database refuses it); one that was withdrawn is never
 released again; shapes and private versions are seen only with the case and never listed among designs; a file is kept
 once, under the hash of its content.
+
+Beside the files every room has: `upload.py` and `browsing.py` take files in, from programs and from pages, before the
+transaction of the act opens; `downloads.py` hands them out after it has closed; `keeping.py` is what the acts on
+versions share, `rows.py` what the queries do; `at_scale.py` says what follows from two scales for printing.
 """
