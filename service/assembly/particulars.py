@@ -183,7 +183,7 @@ def _what(command: NewPart, printed: Printed | None, lots: Sequence[LotRow], lik
 
 
 def _stuff(command: NewPart, printed: Printed | None, lots: Sequence[LotRow], like: PartRow | None) -> tuple[str, str]:
-    """The material and the colour: as said, or as the lots agree, or those of the part before, or all that is allowed."""
+    """The material and the colour: as said, as the lots agree, as the part before, or all that is allowed."""
     spools = [lot for lot in lots if lot.kind is LotKind.FILAMENT or printed is None]
     known: Sequence[LotRow | PartRow] = spools if lots or like is None else [like]
     materials, colours = {each.material for each in known}, {each.colour for each in known}
