@@ -13,13 +13,14 @@ from service.access.work import Work
 from service.accounts.tables import SiteRow, TownRow
 from service.geometry.printing import Solid
 from service.matching.facts import Job, Piece, Printer, Spot, Volunteer
-from service.matching.rules import HANDS_HOURS, PRINT_HOURS, VISITS, OfferState, rank_unless_said, skills_for
+from service.matching.rules import HANDS_HOURS, PRINT_HOURS, VISITS, OfferState, skills_for
 from service.matching.tables import OfferRow
 from service.parts.rules import PartKind
 from service.parts.tables import VersionRow
 from service.recipients.tables import HelperRow, RecipientRow
 from service.requests.rules import RequestKind, RequestState
 from service.requests.tables import RequestPartRow, RequestRow
+from service.requests.triage import Facts, rank_of
 from service.volunteers.rules import VettingKind
 from service.volunteers.tables import AbsenceRow, PrinterRow, StockRow, TrainingRow, VettingRow, VolunteerRow
 
@@ -122,8 +123,9 @@ def _jobs(work: Work, site_id: int, site: str, request_id: int | None) -> tuple[
     wanted = [RecipientRow.site_id == site_id]
     wanted.append(open_jobs() if request_id is None else RequestRow.id == request_id)
     rows = work.session.execute(
-        sa.select(RequestRow.__table__, RecipientRow.given_name, TownRow.latitude, TownRow.longitude)
+        sa.select(RequestRow.__table__, RecipientRow.given_name, SiteRow.lead_days, TownRow.latitude, TownRow.longitude)
         .join(RecipientRow, RecipientRow.id == RequestRow.recipient_id)
+        .join(SiteRow, SiteRow.id == RecipientRow.site_id)
         .outerjoin(TownRow, TownRow.id == RecipientRow.town_id)
         .where(*wanted)
         .order_by(RequestRow.id)
@@ -152,7 +154,7 @@ def _job(work: Work, row: Any, site: str, *, parts: list[Any], offers: list[Any]
         site=site,
         kind=row.kind,
         needed_by=row.needed_by,
-        rank=row.rank or rank_unless_said(row.harm, row.usable, (row.needed_by - work.today).days),
+        rank=row.rank or rank_of(_triaged(row), work.today),
         home=None if row.latitude is None else Spot(row.latitude, row.longitude),
         pieces=pieces,
         needs=skills_for(row.kind, kinds),
@@ -165,6 +167,10 @@ def _job(work: Work, row: Any, site: str, *, parts: list[Any], offers: list[Any]
         ),
         unknown_print_hours=0.0 if pieces else PRINT_HOURS.get(row.kind, 0.0),
     )
+
+
+def _triaged(row: Any) -> Facts:
+    return Facts(row.harm, row.usable, row.asked_at.date(), tight_on=row.tight_on, lead_days=row.lead_days)
 
 
 def _parts(work: Work, ids: list[int]) -> defaultdict[int, list[Any]]:

@@ -12,6 +12,7 @@ from sqlalchemy.exc import IntegrityError
 
 from service.access.work import Work
 from service.audit.actions import note
+from service.kit.days import full_day
 from service.kit.jobs import enqueue
 from service.kit.passwords import fingerprint, random_text
 from service.matching import planning
@@ -20,9 +21,13 @@ from service.matching.gathering import gather
 from service.matching.rows import as_weights, weights_of
 from service.matching.rules import LAPSES_AFTER, OfferState
 from service.matching.tables import OfferRow
+from service.notifications.actions import tell
+from service.notifications.schemas import Person
+from service.recipients.rules import Reach
 from service.recipients.tables import RecipientRow
 from service.requests.rules import RequestState
 from service.requests.tables import RequestRow
+from service.volunteers.tables import VolunteerRow
 
 LAPSE = "offers.lapse"
 """Let an offer lapse that nobody answered; the subject is the offer."""
@@ -77,8 +82,35 @@ def offer_to(work: Work, ask: Asking) -> tuple[OfferRow, str] | None:
     payload = {"offer_id": row.id}
     key = f"{LAPSE}:{row.id}"
     enqueue(work.session, LAPSE, now=work.now, key=key, subject_id=row.id, payload=payload, run_at=row.lapses_at)
+    _told(work, row, ask.job, token)
     noted(work, "offered", row)
     return row, token
+
+
+def _told(work: Work, row: OfferRow, job: Job, token: str) -> None:
+    """Tell the volunteer, with the link; the message names nobody and says nothing of a limb."""
+    whom = work.session.get_one(VolunteerRow, row.volunteer_id)
+    to = Person(whom.name, email=whom.email, phone=whom.phone, reach_by=_reached(whom), account_id=whom.account_id)
+    hours = f"about {row.hours:.1f} hours"
+    body = (
+        f"Would you make something by {full_day(row.deadline)}? It takes {hours} of your time.\n\n"
+        f"Look at it, and say yes or no with a tap:\n/offers/{token}\n\n"
+        f"Without an answer by {full_day(row.lapses_at.date())} somebody else is asked; nobody minds."
+    )
+    urgent = job.rank == 1
+    tell(
+        work,
+        key=f"offer:{row.id}",
+        to=to,
+        subject="Would you make this?",
+        body=body,
+        urgent=urgent,
+        site_id=whom.site_id,
+    )
+
+
+def _reached(whom: VolunteerRow) -> Reach:
+    return Reach.MAIL if whom.email else Reach.PHONE
 
 
 def settle(work: Work, offer_id: int, state: OfferState, why: str = "", *, was: Collection[OfferState]) -> bool:
@@ -140,4 +172,4 @@ def _asked(work: Work, volunteer_ids: list[int]) -> dict[int, int]:
         .where(OfferRow.volunteer_id.in_(volunteer_ids), OfferRow.state == OfferState.WAITING)
         .group_by(OfferRow.volunteer_id)
     )
-    return dict(rows.tuples().all())
+    return {row[0]: row[1] for row in rows}

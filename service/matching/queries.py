@@ -95,7 +95,7 @@ def plan(work: Work, plan_id: int) -> PlanView:
             "weights": row.weights,
             "settled_at": row.settled_at,
             "settled_by": row.settled_by,
-            "offered": dict(states.tuples().all()),
+            "offered": {row.request_id: row.state for row in states},
         }
     )
 

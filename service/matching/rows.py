@@ -139,7 +139,7 @@ def _addresses(work: Work, rows: Sequence[Any]) -> dict[int, str]:
         )
         .group_by(VettingRow.volunteer_id)
     )
-    until = dict(vetted.tuples().all())
+    until = {row[0]: row[1] for row in vetted}
     shown = [
         row
         for row in mine

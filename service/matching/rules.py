@@ -71,15 +71,6 @@ def skills_for(kind: RequestKind, parts: Collection[PartKind]) -> frozenset[Skil
     return frozenset(needs)
 
 
-def rank_unless_said(harm: bool, usable: bool | None, days_left: int) -> int:  # noqa: FBT001 two facts and a count
-    """A request's place in triage, 1 to 4, unless somebody decided: harm, not usable, soon, the rest."""
-    if harm:
-        return 1
-    if usable is False:
-        return 2
-    return 3 if days_left <= 14 else 4
-
-
 def answer_problem(state: OfferState, wanted: OfferState) -> str | None:
     """Why an offer cannot be answered so any more, or None."""
     if state is OfferState.WAITING:
