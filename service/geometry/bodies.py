@@ -28,11 +28,13 @@ _THIN_MM3 = 1e-6
 class Bodies:
     """The surface with its shells turned as they must be; the body of each face (m); what is material, and what is odd.
 
-    `count` is of bodies; `walls` says of each face (m) whether material begins there, `closed` whether every shell is.
+    `count` is of bodies, and `solid` (m) tells apart those that overlap in one; `walls` says of each face (m) whether
+    material begins there, `closed` whether every shell is.
     """
 
     surface: Surface
     body: Indices
+    solid: Indices
     walls: Bools
     count: int
     volume: float | None
@@ -81,12 +83,12 @@ def bodies(nested: Nesting, grid: Grid) -> Bodies:
     around = np.bincount(within[:, 0], way[within[:, 1]], minlength=len(way)).astype(np.int64)
     begins = ((around > 0) != (around + way > 0)) | ~surface.closed
     group = components(len(way), overlapping[:, 0], overlapping[:, 1])[1]
-    owner = _owners(surface, within, begins & (around <= 0), group)
-    _, body = np.unique(owner, return_inverse=True)
+    owner = _owners(surface, within, begins & (around <= 0))
+    _, body = np.unique(group[owner], return_inverse=True)
     volume = float(surface.volumes[begins].sum()) if surface.closed.all() else None
     doubts = _said(nested, begins, itself, len(np.unique(overlapping)))
-    faces: Indices = body.ravel()[surface.shell]
-    return Bodies(surface, faces, begins[surface.shell], int(body.max()) + 1, volume, tuple(doubts))
+    shell, count = surface.shell, int(body.max()) + 1
+    return Bodies(surface, body.ravel()[shell], owner[shell], begins[shell], count, volume, tuple(doubts))
 
 
 def _said(nested: Nesting, begins: Bools, itself: int, overlapping: int) -> list[str]:
@@ -117,13 +119,13 @@ def _said(nested: Nesting, begins: Bools, itself: int, overlapping: int) -> list
     return said
 
 
-def _owners(surface: Surface, within: Indices, outer: Bools, group: Indices) -> Indices:
-    """The group of shells that each shell is a part of: its own if it is an outer one, else that closest around it."""
-    owner = group.copy()
+def _owners(surface: Surface, within: Indices, outer: Bools) -> Indices:
+    """The outer shell that each shell is a part of: itself if it is one, else that closest around it."""
+    owner = np.arange(len(outer))
     size = np.abs(surface.volumes)
     inner = within[~outer[within[:, 0]] & outer[within[:, 1]]]
     for shell, other in inner[size[inner[:, 1]].argsort(kind="stable")[::-1]]:
-        owner[shell] = group[other]
+        owner[shell] = other
     return owner
 
 
@@ -144,7 +146,7 @@ def _outward(surface: Surface, within: Indices) -> tuple[Surface, int]:
 
 def _crossed(surface: Surface, grid: Grid) -> tuple[Indices, int]:
     """Pairs of shells that go through each other, and how many edges go through their own."""
-    if len(surface.faces) > _MOST_CROSSED:
+    if len(surface.faces) > _MOST_CROSSED or grid.crowded:
         return np.empty((0, 2), dtype=np.int64), 0
     sides = np.sort(surface.faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
     order = np.lexsort(sides.T)

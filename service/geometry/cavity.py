@@ -42,6 +42,7 @@ LONGEST_MM = float(np.hypot(BORE_MM, DEEP_MM))  # the longest line that goes in:
 
 _RATIO = RADIUS / FLOOR
 _HAIR = 1e-10  # relative; far below what a print can show
+_SLIM = 1e-9  # of directions that lie so nearly in line, fewer make as good a bound
 _MOST_PIVOTS = 60
 _AT_ONCE = 1_500_000  # points placed at a time: some 50 MB
 
@@ -225,27 +226,31 @@ def _wall_ties(outward: Floats, points: Floats) -> Floats:
     """M of bodies that only the wall holds: three points (b, 3, 3) and where they lie about the middle (b, 3, 2).
 
     The weights w with sum(w_i u_i) = 0 are the middle's coordinates in the triangle of the points. When there are two
-    points they lie opposite, and weigh a half each.
+    points they lie opposite, and weigh a half each; two opposite directions make a bound whatever they are.
     """
-    away = np.hypot(outward[..., 0], outward[..., 1])
-    units = outward / np.maximum(away, 1e-300)[..., None]
+    units = _units(outward)
     a, b, c = units.transpose(1, 0, 2)
     weights = np.stack([_cross(b, c), _cross(c, a), _cross(a, b)], axis=1)
     total = weights.sum(axis=1, keepdims=True)
-    three = (np.abs(total) > 1e-12) & (weights / np.where(total == 0, 1, total) >= -1e-12).all(axis=1, keepdims=True)
-    weights = np.where(three, weights / np.where(three, total, 1), np.array([0.5, 0.5, 0.0]))
+    weights = weights / np.where(total == 0, 1, total)
+    three = (np.abs(total) > _SLIM) & (weights >= 0).all(axis=1, keepdims=True)
+    weights = np.where(three, weights, np.array([0.5, 0.5, 0.0]))
+    units[:, 1] = np.where(three, b, -a)
     return _ties(units * weights[..., None] / RADIUS, points)
 
 
 def _floor_ties(outward: Floats, points: Floats, rim: Floats, floor: Floats) -> Floats:
-    """M of bodies that wall, rim and floor hold: two points at the wall (b, 2, 3), one at the rim, one at the floor."""
-    away = np.hypot(outward[..., 0], outward[..., 1])
-    units = outward / np.maximum(away, 1e-300)[..., None]
+    """M of bodies that wall, rim and floor hold: two points at the wall (b, 2, 3), one at the rim, one at the floor.
+
+    When only one point touches the wall it does so on the deep side; that direction makes a bound whatever it is.
+    """
+    units = _units(outward)
     turn = _cross(units[:, 0], units[:, 1])
-    two = np.abs(turn) > 1e-12
-    safe = np.where(two, turn, 1.0)
+    safe = np.where(np.abs(turn) > _SLIM, turn, 1.0)
     pair = _RATIO * np.column_stack([units[:, 1, 1] / safe, -units[:, 0, 1] / safe])
+    two = (np.abs(turn) > _SLIM) & (pair >= 0).all(axis=1)
     weights = np.where(two[:, None], pair, np.array([_RATIO, 0.0]))
+    units[:, 0] = np.where(two[:, None], units[:, 0], np.array([1.0, 0.0]))
     pressing = 1 / (1 + weights.sum(axis=1))
     weights = weights * pressing[:, None]
     ties = _ties(units * weights[..., None] / RADIUS, points)
@@ -253,6 +258,11 @@ def _floor_ties(outward: Floats, points: Floats, rim: Floats, floor: Floats) -> 
     ties[:, 2] -= pressing[:, None] / FLOOR * floor
     ties[:, 0] -= pressing[:, None] / FLOOR * floor
     return ties
+
+
+def _units(outward: Floats) -> Floats:
+    length = np.hypot(outward[..., 0], outward[..., 1])
+    return np.asarray(outward / np.maximum(length, 1e-300)[..., None])
 
 
 def _ties(weighted: Floats, points: Floats) -> Floats:

@@ -26,11 +26,35 @@ from service.geometry.orientations import (
     spins_of,
     surely_above,
 )
-from service.geometry.poses import best_pose, better
+from service.geometry.poses import Pose, best_pose, better
 
-_TIERS = (64, 256, 1024)  # directions, in each of which the outermost point stands for those around it
+_TIERS = (64, 256, 1024, 4096)  # directions, in each of which the outermost point stands for those around it
+_MOST = 20_000  # points that are all asked; of more, some that stand for them
+_ENOUGH = 1_200  # points: with more the best pose hardly shifts
+_BUNDLES = 30  # steps of a direction's parts: some ten thousand bundles
 _A_BODY, _A_CORNER = 60_000, 60  # points' worth of effort to find a body's best pose, for it and for each corner
+_AT_ONCE = 2_000_000
+_BETTER, _BETTER_IF_SOME = 1e-6, 2e-3  # by which a pose must look better to be tried, as a share
 _CLEAR = 0.6  # of the way from the aim to the gauge
+
+
+@dataclass(frozen=True, slots=True)
+class _Body:
+    """All points (n, 3), ever more of them to be asked, and the length of a line that lies in their hull."""
+
+    points: Points
+    tiers: list[Points]
+    length: float
+
+    @property
+    def all_asked(self) -> bool:
+        """Whether the last tier is all."""
+        return self.tiers[-1] is self.points
+
+    @property
+    def some(self) -> Points:
+        """As many as the place of the best pose hangs on."""
+        return max((tier for tier in self.tiers if len(tier) <= _ENOUGH), key=len, default=self.tiers[0])
 
 
 @dataclass(slots=True)
@@ -46,19 +70,19 @@ class Covering:
     least: float = np.inf
     length_mm: float = 0.0
 
-    def add(self, hull: Points) -> None:
-        """Count in a body, the corners (n, 3) of its hull: find its best pose, and show that there is no better one."""
-        length = span(hull)
+    def add(self, points: Points) -> None:
+        """Count in a body, the hull of points (n, 3): find its best pose, and show that there is no better one."""
+        length = span(points)
         floor = length / LONGEST_MM
         if floor >= self.gauge:
             return
-        tiers = _tiers(hull)
+        body = _Body(points, _tiers(points), length)
         if self.effort > 0:
-            self.effort -= _A_BODY + _A_CORNER * len(hull)
-            self._keep(best_pose(hull, tiers[min(1, len(tiers) - 1)], self.gauge).gauge, length)
+            self.effort -= _A_BODY + _A_CORNER * len(body.tiers[-1])
+            self._keep(best_pose(points, body.some, body.tiers[min(1, len(body.tiers) - 1)], self.gauge), body)
         cells, known = all_of_them(), None
         while len(cells) and self.effort > 0:
-            cells, known = self._round(tiers, length, cells, known)
+            cells, known = self._round(body, cells, known)
         if len(cells):
             reached = float(known.least(seen(cells)).min()) if known else 0.0
             self.least = min(self.least, max(floor, reached))
@@ -73,33 +97,37 @@ class Covering:
         """A gauge that leaves room for a cell around it; where one is less, it pays to ask more of what holds it."""
         return self._aim + _CLEAR * (self.gauge - self._aim)
 
-    def _keep(self, gauge: float, length: float) -> None:
-        if gauge < self.gauge:
-            self.gauge, self.length_mm = gauge, length
+    def _try(self, body: _Body, rotation: Floats, gauge: float) -> None:
+        """Improve a pose if it looks better than what is known."""
+        if gauge < self.gauge * (1 - (_BETTER if body.all_asked else _BETTER_IF_SOME)):
+            self._keep(better(body.points, body.some, rotation), body)
 
-    def _round(self, tiers: list[Points], length: float, cells: Cells, known: _Ties | None) -> tuple[Cells, _Ties]:
+    def _keep(self, pose: Pose, body: _Body) -> None:
+        if pose.gauge < self.gauge:
+            self.gauge, self.length_mm = pose.gauge, body.length
+
+    def _round(self, body: _Body, cells: Cells, known: _Ties | None) -> tuple[Cells, _Ties]:
         """The cells that are left, cut smaller, with the ties they are known by; `known` are those of their parents."""
         view = seen(cells)
         if known:
             left = ~known.settle(view, self._aim)
             cells, view, known = cells.of(left), view.of(left), known.of(left)
-        ties, done = self._asked(tiers, length, view, known)
+        ties, done = self._asked(body, view, known)
         return _cut(cells.of(~done), view.of(~done), ties.of(~done), self._clear)
 
-    def _asked(self, tiers: list[Points], length: float, view: Seen, known: _Ties | None) -> tuple[_Ties, Bools]:
+    def _asked(self, body: _Body, view: Seen, known: _Ties | None) -> tuple[_Ties, Bools]:
         """The ties at the middles of cells, and which cells they settle."""
         done = np.zeros(len(view.rotations), dtype=bool)
         ties = _Ties.none(len(done))
         asked = np.arange(len(done))
-        for points in tiers:
+        for points in body.tiers:
             if not len(asked):
                 break
             some = view.of(asked)
             held = hold(points, some.rotations)
             self.effort -= len(points) * len(asked)
-            if points is tiers[-1] and held.gauge.min() < self.gauge * (1 - 1e-6):
-                best = int(held.gauge.argmin())
-                self._keep(min(float(held.gauge[best]), better(points, some.rotations[best]).gauge), length)
+            if points is body.tiers[-1]:
+                self._try(body, some.rotations[held.gauge.argmin()], float(held.gauge.min()))
             fresh = _Ties.of_held(held)
             settled = fresh.settle(some, self._aim)
             if known:
@@ -160,7 +188,7 @@ def _cut(cells: Cells, view: Seen, ties: _Ties, clear: float) -> tuple[Cells, _T
     lean = levers(ties.whole @ view.rotations.transpose(0, 2, 1))
     by_level = np.abs(np.einsum("bck,bk->bc", view.level, lean)).max(axis=1)
     by_level += (view.level**2).sum(axis=-1).max(axis=1) * ties.gauge
-    ends = np.abs(view.turns[:, 0, 2])
+    ends = np.tan(np.minimum(cells.reach, 2) / 2)  # without the twist, which only smaller squares lessen
     by_spin = np.abs(ends * lean[:, 2]) + ends**2 * ties.gauge
     on_wall = ties.gauge <= ties.wall_gauge * (1 + 1e-9)
     quartered = np.where(view.wide, ties.wall_gauge >= clear, (by_level >= by_spin) | on_wall)
@@ -180,10 +208,27 @@ def span(hull: Points) -> float:
     return float(np.linalg.norm(hull - farthest, axis=1).max())
 
 
-def _tiers(hull: Points) -> list[Points]:
-    """Fewer of its points, then all: those outermost in directions spread evenly."""
-    chosen = [np.unique((_directions(count) @ hull.T).argmax(axis=1)) for count in _TIERS]
-    return [*(hull[some] for some in chosen if len(some) < 0.7 * len(hull)), hull]
+def _tiers(points: Points) -> list[Points]:
+    """Ever more of the points, those outermost in a few directions first; all at last, unless they are many."""
+    tiers = [points if len(points) <= _MOST else points[_outermost(points)]]
+    for count in reversed(_TIERS):
+        parts = np.array_split(_directions(count), 1 + count * len(tiers[0]) // _AT_ONCE)
+        some = np.unique(np.concatenate([(part @ tiers[0].T).argmax(axis=1) for part in parts]))
+        if len(some) < 0.7 * len(tiers[0]):
+            tiers.insert(0, tiers[0][some])
+    return tiers
+
+
+def _outermost(points: Points) -> Indices:
+    """The farthest point of each small bundle of directions from the middle, in a space where the body is round."""
+    away = points - points.mean(axis=0)
+    axes = np.linalg.svd(away[:: len(away) // _MOST + 1], full_matrices=False)[2]
+    away = away @ axes.T
+    away /= np.maximum(np.abs(away).max(axis=0), 1e-9)
+    distance = np.linalg.norm(away, axis=1)
+    bundle = np.round(away / np.maximum(distance, 1e-300)[:, None] * _BUNDLES).astype(np.int64)
+    order = np.lexsort((-distance, *bundle.T))
+    return np.asarray(order[np.diff(bundle[order], axis=0, prepend=-2 * _BUNDLES).any(axis=1)])
 
 
 def _directions(count: int) -> Floats:

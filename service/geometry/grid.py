@@ -15,6 +15,7 @@ from service.geometry.mesh import Points
 _PER_CELL = 3.0  # triangles in a cell that has any, about
 _MOST_CELLS = 4_000_000
 _MOST_LISTED = 12  # entries for each triangle, on average
+_CROWD = 500  # triangles beside the usual one, when a grid is of no help
 _AT_ONCE = 400_000  # tests at a time: some 100 MB
 _EDGE = 1e-9  # by which a ray may miss a triangle, in its own coordinates, so that none slips between two
 
@@ -45,7 +46,10 @@ class Grid:
         extent = corners.max(axis=(0, 1)) + 1e-6 - self._low
         low, high = corners.min(axis=1) - self._low, corners.max(axis=1) - self._low
         real = np.flatnonzero(areas > 0)
-        size = max(np.sqrt(_PER_CELL * areas.sum() / len(real)), float(np.cbrt(extent.prod() / _MOST_CELLS)))
+        # Fine enough for triangles that are alike, and for most where a few are much larger.
+        usual = 1.2 * float(np.median((high - low)[real].max(axis=1)))
+        size = min(float(np.sqrt(_PER_CELL * areas.sum() / len(real))), usual)
+        size = max(size, float(np.cbrt(extent.prod() / _MOST_CELLS)))
         while True:
             first, last = (low[real] / size).astype(np.int64), (high[real] / size).astype(np.int64)
             listed = (last - first + 1).prod(axis=1)
@@ -59,6 +63,12 @@ class Grid:
         order = cell.argsort(kind="stable")
         self._listed = triangle[order]
         self._start = np.searchsorted(cell[order], np.arange(self._shape.prod() + 1))
+
+    @property
+    def crowded(self) -> bool:
+        """Whether so many triangles lie in one cell that looking through them takes longer than anybody waits."""
+        count = np.diff(self._start).astype(np.float64)
+        return bool((count**2).sum() > _CROWD * count.sum())
 
     def _list(
         self, real: Indices, first: Indices, last: Indices, listed: Indices, corners: Floats

@@ -79,10 +79,9 @@ def thinned(line: Floats, within: float) -> Floats:
         first, last = parts.pop()
         if last - first < 2:
             continue
-        way = line[last] - line[first]
-        length = np.hypot(*way)
-        between = line[first + 1 : last] - line[first]
-        away = np.abs(between[:, 0] * way[1] - between[:, 1] * way[0]) / length if length else np.hypot(*between.T)
+        way, between = line[last] - line[first], line[first + 1 : last] - line[first]
+        share = np.clip(between @ way / max(float(way @ way), 1e-300), 0, 1)
+        away = np.linalg.norm(between - share[:, None] * way, axis=1)
         farthest = int(away.argmax())
         if away[farthest] > within:
             middle = first + 1 + farthest

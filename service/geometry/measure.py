@@ -22,8 +22,13 @@ def measure(mesh: Mesh, axis: Axis, inside: Inside | None) -> Geometry:
     grid = Grid(ordered.corners, ordered.normals, ordered.areas)
     made = bodies(nested, grid)
     doubts = [*ordered.doubts, *made.doubts]
-    wall = thinnest_wall(made, grid)
-    if wall is None and made.closed:
+    wall = None if grid.crowded else thinnest_wall(made, grid)
+    if grid.crowded:
+        doubts.append(
+            "Its triangles are so unequal in size that walls cannot be looked through in the time there is. Make the "
+            "finest parts of the mesh coarser."
+        )
+    elif wall is None and made.closed:
         doubts.append("No two of its sides face away from each other, so that it has no wall to measure.")
     girths: list[LevelGirth] = []
     if inside is not None:

@@ -21,7 +21,6 @@ _STARTS, _FEWER_STARTS = 5, 2  # the second when there is a pose to beat
 _APART = 0.3  # rad between poses that are worth improving both
 _FIRST_STEP, _LAST_STEP = 0.25, 1e-6  # rad
 _MOST_STEPS = 30
-_ENOUGH = 1_200  # points: the place of the best pose hardly shifts with more, which are then only checked
 _LOOK_NO_FARTHER = 1.25  # times the best gauge: a pose that much worse is not improved
 
 
@@ -33,10 +32,11 @@ class Pose:
     gauge: float
 
 
-def best_pose(points: Points, few: Points, known: float = np.inf) -> Pose:
-    """The best of several poses of a body, improved as far as they go; `few` are some of its points.
+def best_pose(points: Points, some: Points, few: Points, known: float = np.inf) -> Pose:
+    """The best of several poses of a body, improved as far as they go.
 
-    Poses far worse than a gauge that is `known` already are not improved.
+    `some` of its points are those that poses are improved with, `few` those that they are chosen with. Poses far worse
+    than a gauge that is `known` already are not improved.
     """
     rotations = _starts(few)
     gauges = hold(few, rotations).gauge
@@ -54,13 +54,12 @@ def best_pose(points: Points, few: Points, known: float = np.inf) -> Pose:
     if not found:
         return _at(points, rotations[gauges.argmin()])[0]
     enough = 1.002 * min(pose.gauge for pose in found)
-    ends = [better(points, pose.rotation) for pose in found if pose.gauge < enough]
+    ends = [better(points, some, pose.rotation) for pose in found if pose.gauge < enough]
     return min(ends, key=lambda pose: pose.gauge)
 
 
-def better(points: Points, rotation: Floats) -> Pose:
-    """A pose as good as can be had from here, with every point counted."""
-    some = points[:: len(points) // _ENOUGH + 1]
+def better(points: Points, some: Points, rotation: Floats) -> Pose:
+    """A pose as good as can be had from here with some points, and what it is with every point counted."""
     return _at(points, improved(some, rotation).rotation)[0]
 
 

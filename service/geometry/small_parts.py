@@ -25,6 +25,7 @@ from service.geometry.mesh import Points
 
 GAP, FINE_GAP = 0.005, 0.001  # between the two scales, as a share: usually, and where the answer hangs on it
 _EFFORT = 6_000_000  # points placed in search of a proof: two seconds or so
+_TOO_MANY = 100_000  # corners to look for a hull in: nearly all may be on it
 _FLAT = 1e-7  # of the largest extent
 
 CYLINDER = f"the small-parts cylinder of 16 CFR 1501.4 ({BORE_MM:g} mm across, {SHALLOW_MM:g} to {DEEP_MM:g} mm deep)"
@@ -38,7 +39,8 @@ def small_part(bodies: Sequence[Points]) -> SmallPart:
     covered = _cover(bodies, GAP)
     if covered.least <= 1 < covered.gauge:
         finer = _cover(bodies, FINE_GAP)
-        covered = finer if finer.least > covered.least or finer.gauge <= 1 else covered
+        finer.least = max(finer.least, covered.least)  # it may have given up sooner
+        covered = finer if finer.gauge <= covered.gauge else covered
     return SmallPart(
         fits=covered.least <= 1,
         sure=covered.gauge <= 1 or covered.least > 1,
@@ -79,7 +81,7 @@ def _why(count: int, covered: Covering) -> str:
 
 
 def _hull(points: Points) -> Points:
-    """The corners of the hull of points, a flat one too, about their middle."""
+    """The corners of the hull of points, a flat one too, about their middle; all when they are very many."""
     points = points - (points.max(axis=0) + points.min(axis=0)) / 2
     some = points[:: len(points) // 20_000 + 1]
     axes = np.linalg.svd(some - some.mean(axis=0), full_matrices=False)[2]
@@ -87,6 +89,8 @@ def _hull(points: Points) -> Points:
     if spread.sum() < 2:
         along = points @ axes[0]
         return points[[along.argmin(), along.argmax()]]
+    if len(points) > _TOO_MANY:
+        return points
     try:
         return points[ConvexHull(points if spread.sum() == 3 else points @ axes[spread].T).vertices]
     except QhullError:  # flatter than it can say

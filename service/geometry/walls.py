@@ -50,9 +50,9 @@ class _Seeker:
 
     def __init__(self, bodies: Bodies, grid: Grid, true: Bools) -> None:
         self._normals = bodies.surface.normals
-        # Faces inside material are not met: they are of no body.
-        self._groups = np.where(bodies.walls, bodies.body, -1)
-        self._bodies, self._grid, self._true = bodies.body, grid, true
+        # Faces inside material are not met: they are of no solid.
+        self._groups = np.where(bodies.walls, bodies.solid, -1)
+        self._grid, self._true = grid, true
 
     def straight_in(self, face: Indices, places: Floats) -> tuple[Floats, Floats]:
         """How far it is straight in from places on faces to what faces along, infinite for none; and its normals."""
@@ -73,7 +73,7 @@ class _Seeker:
 
     def _opposite(self, face: Indices, places: Floats, ways: Floats) -> tuple[Floats, Indices, Floats]:
         """How far rays go in from places until they meet what faces along (infinite for none), on which face, where."""
-        hits = self._grid.cast(places, ways, face, self._bodies[face], self._groups)
+        hits = self._grid.cast(places, ways, face, self._groups[face], self._groups)
         met = np.maximum(hits.triangle, 0)
         along = -np.einsum("ij,ij->i", self._normals[met], self._normals[face])
         wall = (hits.triangle >= 0) & self._true[met] & (along >= np.cos(FACING))

@@ -140,6 +140,17 @@ def box_shell(x: float, y: float, z: float, wall: float) -> Mesh:
     return joined(box(x, y, z), inside_out(moved(hollow, wall, wall, wall)))
 
 
+def sector(outer: float, inner: float, length: float, degrees: float, pieces: int = 40) -> Mesh:
+    """A pipe about z that does not go all around."""
+    across = np.array([(outer, 0.0), (outer, length), (inner, length), (inner, 0.0)])
+    turns = np.radians(np.linspace(0, degrees, pieces + 1))
+    rows = [np.column_stack([across[:, 0] * cos(turn), across[:, 0] * sin(turn), across[:, 1]]) for turn in turns]
+    shell, last = wall_of(rows), 4 * pieces
+    ends = [(0, 2, 1), (0, 3, 2), (last, last + 1, last + 2), (last, last + 2, last + 3)]
+    made = Mesh(shell.vertices, np.concatenate([shell.faces, np.array(ends)]))
+    return made if volume(made) > 0 else inside_out(made)
+
+
 def bent_tube(bend: float, outer: float, inner: float, degrees: float, *, sides: int = 64, rows: int = 48) -> Mesh:
     """A piece of a hollow torus: from the origin along z, bending towards x about (bend, 0, 0), cut square."""
     turn = np.radians(np.linspace(0, degrees, rows + 1))
