@@ -42,6 +42,7 @@ from service.parts import pages as parts_pages
 from service.parts import shape_pages
 from service.recipients import api as recipients_api
 from service.recipients import pages as recipients_pages
+from service.requests import api as requests_api
 from service.settings import Settings
 from service.sizing import api as sizing_api
 from service.sizing import pages as sizing_pages
@@ -60,6 +61,7 @@ API = (
     assembly_api,
     notifications_api,
     parts_api,
+    requests_api,
     matching_api,
 )
 # The case file comes last: its /recipients/{case_number} would take /recipients/new for a case.

@@ -103,6 +103,25 @@ def _plus_years_postgresql(element: plus_years, compiler: SQLCompiler, **kw: Any
     return f"(CAST({first} AS DATE) + CAST(extract(day FROM {day}) AS INTEGER) - 1)"
 
 
+class days_between(sa.sql.functions.GenericFunction[int]):  # noqa: N801 reads as the SQL function it is
+    """`days_between(since, until)` in SQL: whole days from one date to another, on both databases."""
+
+    type = sa.Integer()
+    inherit_cache = True
+
+
+@compiles(days_between, "sqlite")
+def _days_between_sqlite(element: days_between, compiler: SQLCompiler, **kw: Any) -> str:
+    since, until = (compiler.process(clause, **kw) for clause in element.clauses)
+    return f"CAST(julianday({until}) - julianday({since}) AS INTEGER)"
+
+
+@compiles(days_between, "postgresql")
+def _days_between_postgresql(element: days_between, compiler: SQLCompiler, **kw: Any) -> str:
+    since, until = (compiler.process(clause, **kw) for clause in element.clauses)
+    return f"(CAST({until} AS DATE) - CAST({since} AS DATE))"
+
+
 WORKERS = 2
 """Connections beside those of requests: the embedded worker, and a look at health."""
 
