@@ -46,6 +46,7 @@ from service.requests import api as requests_api
 from service.settings import Settings
 from service.sizing import api as sizing_api
 from service.sizing import pages as sizing_pages
+from service.volunteers import api as volunteers_api
 from service.web import health, openapi, problems
 from service.web.csrf import SameOriginOnly
 from service.web.edge import Frame
@@ -60,6 +61,7 @@ API = (
     *(recipients_api, measurements_api, devices_api, growth_api, sizing_api, casefile_api, accounts_api, lots_api),
     assembly_api,
     notifications_api,
+    volunteers_api,
     parts_api,
     requests_api,
     matching_api,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from datetime import datetime, timedelta
 from ipaddress import IPv6Address, ip_address, ip_network
+from math import asin, cos, radians, sin, sqrt
 
 SHORTEST_PASSWORD = 12
 LONGEST_PASSWORD = 200
@@ -78,3 +79,14 @@ def seconds_to_wait(tries: list[datetime], most: int, now: datetime) -> int:
         return 0
     left = recent[-1] + TRY_WINDOW - now
     return max(1, -(-left // timedelta(seconds=1)))
+
+
+EARTH_RADIUS_KM = 6371.0
+"""The mean radius; a sphere is right to half a per cent, and places are rounded to 5 km anyhow."""
+
+
+def great_circle_km(here: tuple[float, float], there: tuple[float, float]) -> float:
+    """Kilometres between two places (degrees north, degrees east) over the ground, by the haversine formula."""
+    (lat1, lon1), (lat2, lon2) = ((radians(north), radians(east)) for north, east in (here, there))
+    chord = sin((lat2 - lat1) / 2) ** 2 + cos(lat1) * cos(lat2) * sin((lon2 - lon1) / 2) ** 2
+    return 2 * EARTH_RADIUS_KM * asin(min(1.0, sqrt(chord)))

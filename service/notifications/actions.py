@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import sqlalchemy as sa
 
 from service.access.permissions import May
@@ -49,7 +51,7 @@ def tell(
     """
     account_id = getattr(to, "account_id", None)
     channel, address = channel_for(to.reach_by, email=to.email, phone=to.phone, address=to.address)
-    row = {
+    row: dict[str, Any] = {
         "key": key,
         "site_id": site_id or _site_of(work, recipient_id, account_id),
         "recipient_id": recipient_id,

@@ -3,6 +3,20 @@
 from __future__ import annotations
 
 import enum
+from datetime import date
+from math import ceil, sqrt
+from typing import Final
+
+from service.kit.days import full_day
+from service.recipients.rules import birthday
+
+VETTING_YEARS: Final = 3
+"""After how many years a vetting is looked at again unless somebody says otherwise (common practice, not law)."""
+
+LONGEST_ABSENCE_DAYS: Final = 3 * 366
+
+_Z95: Final = 1.959963984540054
+"""The normal quantile that leaves 2.5 per cent on each side."""
 
 
 class Skill(enum.StrEnum):
@@ -34,3 +48,65 @@ class VettingKind(enum.StrEnum):
 
     HOME_VISITS = "home_visits"
     CONTACT_IN_CLINIC = "contact_in_clinic"
+
+    @property
+    def label(self) -> str:
+        """The words on a screen."""
+        return self.value.replace("_", " ")
+
+
+def review_due(checked_on: date) -> date:
+    """When a vetting is looked at again by policy, unless somebody sets another day."""
+    return birthday(checked_on, VETTING_YEARS)
+
+
+def vetting_said(kind: VettingKind, review_due_on: date, today: date) -> str:
+    """A vetting in a sentence. It has a day when the charity looks at it again: nothing lapses by law."""
+    said = f"Vetted for {kind.label}"
+    if review_due_on < today:
+        return f"{said}. The review was due by {full_day(review_due_on)} by the charity's policy."
+    return f"{said}. The review is due by {full_day(review_due_on)} by the charity's policy."
+
+
+def vetting_problem(checked_on: date, review_due_on: date, today: date) -> tuple[str, str] | None:
+    """What is wrong with a vetting's days, as the field and what to do; None if nothing is."""
+    if checked_on > today:
+        return "checked_on", "This day is still to come. Give the day of the check."
+    if review_due_on <= checked_on:
+        return "review_due_on", "The review has to be due after the day of the check."
+    return None
+
+
+def absence_problem(since: date, until: date, today: date) -> tuple[str, str] | None:
+    """What is wrong with days away, as the field and what to do; None if nothing is."""
+    if until < since:
+        return "until", "The last day away is before the first. Put the two days right."
+    if until < today:
+        return "until", "These days are over, so they need not be recorded."
+    if (until - since).days > LONGEST_ABSENCE_DAYS:
+        return "until", "This is more than three years: check the year. Who has left is recorded as left."
+    return None
+
+
+def visit_problem(visited_on: date, today: date, age: int, guardian_present: str) -> tuple[str, str] | None:
+    """What is wrong with a visit as told, as the field and what to do; None if nothing is."""
+    if visited_on > today:
+        return "visited_on", "This day is still to come. Record the visit once it was made."
+    if age < 18 and not guardian_present:
+        return "guardian_present", "Say which guardian was present. A child is never visited without one."
+    return None
+
+
+def about_km(km: float) -> int:
+    """A distance as anybody may know it: to the nearest 5 km, never less than 5."""
+    return max(5, 5 * ceil(km / 5 - 0.5))
+
+
+def wilson(successes: int, trials: int) -> tuple[float, float] | None:
+    """The 95 per cent interval of a share by Wilson's score, as (lower, upper) in 0-1; None without a trial."""
+    if trials == 0:
+        return None
+    share, z2 = successes / trials, _Z95**2 / trials
+    middle = (share + z2 / 2) / (1 + z2)
+    half = _Z95 * sqrt(share * (1 - share) / trials + z2 / (4 * trials)) / (1 + z2)
+    return max(0.0, middle - half), min(1.0, middle + half)
