@@ -6,6 +6,7 @@ Every file is read by a process of its own, so while the story is told here the 
 from __future__ import annotations
 
 import json
+import logging
 import sys
 from collections.abc import Iterable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
@@ -14,6 +15,8 @@ from dataclasses import dataclass
 from importlib import import_module
 from importlib.util import module_from_spec, spec_from_file_location
 from typing import Any
+
+import structlog
 
 from service.geometry.answers import Inside, LengthUnit
 from service.kit.files import Files
@@ -41,10 +44,22 @@ def drawing(events: Iterable[dict[str, Any]], files: Files) -> Iterator[Drawings
     pool = ThreadPoolExecutor(_AT_ONCE)
     solids = _solids()
     try:
-        wanted = {_key(event): event for event in events if "drawn" in event}
-        yield Drawings({key: pool.submit(_read, solids, event, files) for key, event in wanted.items()})
+        with _fewer_words():
+            wanted = {_key(event): event for event in events if "drawn" in event}
+            yield Drawings({key: pool.submit(_read, solids, event, files) for key, event in wanted.items()})
     finally:
         pool.shutdown(cancel_futures=True)
+
+
+@contextmanager
+def _fewer_words() -> Iterator[None]:
+    """Log warnings only: whoever makes a demo need not watch every file being read."""
+    usual = structlog.get_config()["wrapper_class"]
+    structlog.configure(wrapper_class=structlog.make_filtering_bound_logger(logging.WARNING))
+    try:
+        yield
+    finally:
+        structlog.configure(wrapper_class=usual)
 
 
 def _read(solids: Any, event: dict[str, Any], files: Files) -> ReadFile:
