@@ -32,6 +32,7 @@ from service.matching.schemas import (
     WeightsView,
 )
 from service.matching.tables import OfferRow, PlanRow, WeightsRow
+from service.requests.agreeing import agreed, open_again
 from service.requests.tables import RequestRow
 
 _STANDING = (OfferState.WAITING, OfferState.ACCEPTED)
@@ -176,11 +177,12 @@ def new_link(work: Work, offer_id: int) -> LinkView:
 @usecase(May.PLAN)
 def take_back(work: Work, offer_id: int, command: AnswerOffer) -> OfferView:
     """Take an offer back, even one accepted, and say why; then its request is planned again. Raises Conflict."""
-    offer(work, offer_id)  # raises NotFound for what is not the actor's
+    found = offer(work, offer_id)
     if not command.why:
         raise Invalid.at("why", "Say why: the volunteer was told that this is theirs.")
     if not settle(work, offer_id, OfferState.TAKEN_BACK, command.why, was=_STANDING):
         raise Conflict("This offer stands no more. There is nothing to take back.")
+    open_again(work, found.request)
     return offer(work, offer_id)
 
 
@@ -240,5 +242,7 @@ def _answer(work: Work, found: OfferView, state: OfferState, why: str) -> None:
         if problem := answer_problem(now, state):
             raise Conflict(problem)
         return
-    if state is OfferState.DECLINED:
+    if state is OfferState.ACCEPTED:
+        agreed(work, found.request)
+    else:
         ask_the_next(work, found.request, None)

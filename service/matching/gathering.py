@@ -9,6 +9,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from service.access.actor import SYSTEM
 from service.access.work import Work
 from service.accounts.tables import SiteRow, TownRow
 from service.geometry.printing import Solid
@@ -18,9 +19,9 @@ from service.matching.tables import OfferRow
 from service.parts.rules import PartKind
 from service.parts.tables import VersionRow
 from service.recipients.tables import HelperRow, RecipientRow
+from service.requests.lines import lines, triaged
 from service.requests.rules import RequestKind, RequestState
 from service.requests.tables import RequestPartRow, RequestRow
-from service.requests.triage import Facts, rank_of
 from service.volunteers.rules import VettingKind
 from service.volunteers.tables import AbsenceRow, PrinterRow, StockRow, TrainingRow, VettingRow, VolunteerRow
 
@@ -123,9 +124,8 @@ def _jobs(work: Work, site_id: int, site: str, request_id: int | None) -> tuple[
     wanted = [RecipientRow.site_id == site_id]
     wanted.append(open_jobs() if request_id is None else RequestRow.id == request_id)
     rows = work.session.execute(
-        sa.select(RequestRow.__table__, RecipientRow.given_name, SiteRow.lead_days, TownRow.latitude, TownRow.longitude)
+        sa.select(RequestRow.__table__, RecipientRow.given_name, TownRow.latitude, TownRow.longitude)
         .join(RecipientRow, RecipientRow.id == RequestRow.recipient_id)
-        .join(SiteRow, SiteRow.id == RecipientRow.site_id)
         .outerjoin(TownRow, TownRow.id == RecipientRow.town_id)
         .where(*wanted)
         .order_by(RequestRow.id)
@@ -136,13 +136,22 @@ def _jobs(work: Work, site_id: int, site: str, request_id: int | None) -> tuple[
     asked = sa.select(OfferRow.request_id, OfferRow.volunteer_id, OfferRow.state)
     for offer in work.session.execute(asked.where(OfferRow.request_id.in_(ids))):
         offers[offer.request_id].append(offer)
-    known = _known_by(work, people)
+    known, ranks = _known_by(work, people), _ranks(work, ids)
     return tuple(
-        _job(work, row, site, parts=parts[row.id], offers=offers[row.id], known=known[row.recipient_id]) for row in rows
+        _job(
+            work,
+            row,
+            site,
+            parts=parts[row.id],
+            offers=offers[row.id],
+            known=known[row.recipient_id],
+            rank=ranks[row.id],
+        )
+        for row in rows
     )
 
 
-def _job(work: Work, row: Any, site: str, *, parts: list[Any], offers: list[Any], known: set[int]) -> Job:
+def _job(row: Any, site: str, *, parts: list[Any], offers: list[Any], known: set[int], rank: int) -> Job:
     kinds = frozenset(part.kind for part in parts)
     pieces = _printed(parts, row.colour)
     hours = HANDS_HOURS[row.kind] * max(1, sum(part.quantity for part in parts))
@@ -154,7 +163,7 @@ def _job(work: Work, row: Any, site: str, *, parts: list[Any], offers: list[Any]
         site=site,
         kind=row.kind,
         needed_by=row.needed_by,
-        rank=row.rank or rank_of(_triaged(row), work.today),
+        rank=rank,
         home=None if row.latitude is None else Spot(row.latitude, row.longitude),
         pieces=pieces,
         needs=skills_for(row.kind, kinds),
@@ -169,8 +178,11 @@ def _job(work: Work, row: Any, site: str, *, parts: list[Any], offers: list[Any]
     )
 
 
-def _triaged(row: Any) -> Facts:
-    return Facts(row.harm, row.usable, row.asked_at.date(), tight_on=row.tight_on, lead_days=row.lead_days)
+def _ranks(work: Work, ids: list[int]) -> dict[int, int]:
+    """The place of each in triage, as the room of requests sees it; seen by the register, who planned or not."""
+    seeing = Work(work.session, SYSTEM, work.now)
+    rows = work.session.execute(lines(seeing).where(RequestRow.id.in_(ids)))
+    return {row.id: triaged(seeing, row).rank for row in rows}
 
 
 def _parts(work: Work, ids: list[int]) -> defaultdict[int, list[Any]]:
