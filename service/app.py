@@ -33,6 +33,7 @@ from service.kit.files import Files
 from service.lots import api as lots_api
 from service.lots import pages as lots_pages
 from service.matching import api as matching_api
+from service.matching import pages as matching_pages
 from service.measurements import api as measurements_api
 from service.measurements import pages as measurements_pages
 from service.notifications import api as notifications_api
@@ -43,6 +44,8 @@ from service.parts import shape_pages
 from service.recipients import api as recipients_api
 from service.recipients import pages as recipients_pages
 from service.requests import api as requests_api
+from service.safety import api as safety_api
+from service.safety import pages as safety_pages
 from service.settings import Settings
 from service.sizing import api as sizing_api
 from service.sizing import pages as sizing_pages
@@ -65,6 +68,7 @@ API = (
     parts_api,
     requests_api,
     matching_api,
+    safety_api,
 )
 # The case file comes last: its /recipients/{case_number} would take /recipients/new for a case.
 PAGES = (
@@ -80,6 +84,8 @@ PAGES = (
     lots_pages,
     parts_pages,
     shape_pages,
+    matching_pages,
+    safety_pages,
     casefile_pages,
 )
 

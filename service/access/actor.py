@@ -13,7 +13,8 @@ class Actor:
     """Somebody acting in the register.
 
     `account_id` is None for the system and for nobody; `sites` are the ids of the sites the account belongs to;
-    `session_id` is the sign-in session in use, None when a token is used instead.
+    `session_id` is the sign-in session in use, None when a token is used instead; `recipient_id` is the one case of a
+    family's link, which has no account.
     """
 
     name: str
@@ -21,6 +22,7 @@ class Actor:
     sites: frozenset[int] = frozenset()
     account_id: int | None = None
     session_id: int | None = None
+    recipient_id: int | None = None
 
     def can(self, may: May) -> bool:
         """Whether the actor's roles cover it; buttons and actions ask the same question."""

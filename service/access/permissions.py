@@ -6,7 +6,7 @@ import enum
 
 
 class Role(enum.StrEnum):
-    """The six roles of people (one person may hold several), and two that are not people."""
+    """The six roles of people (one person may hold several), that of a family's link, and two that are nobody's."""
 
     COORDINATOR = "coordinator"
     VOLUNTEER = "volunteer"
@@ -14,6 +14,7 @@ class Role(enum.StrEnum):
     TRUSTEE = "trustee"
     SAFEGUARDING_LEAD = "safeguarding_lead"
     ADMINISTRATOR = "administrator"
+    FAMILY = "family"
     NOBODY = "nobody"
     SYSTEM = "system"
 
@@ -23,7 +24,7 @@ class Role(enum.StrEnum):
         return self.value.replace("_", " ")
 
 
-PEOPLE = tuple(role for role in Role if role not in {Role.NOBODY, Role.SYSTEM})
+PEOPLE = tuple(role for role in Role if role not in {Role.FAMILY, Role.NOBODY, Role.SYSTEM})
 """Roles an account can hold."""
 
 
@@ -61,3 +62,8 @@ class May(enum.StrEnum):
     ANSWER_OFFERS = "see offers and answer them"
     OPEN_OFFERS = "open an offer by its link and answer it"
     KEEP_OFFERS = "let offers lapse and ask the next"
+    SEE_INCIDENTS = "see incidents and what somebody should look at"
+    REPORT_INCIDENTS = "report what hurts or could have hurt"
+    JUDGE_INCIDENTS = "judge incidents and look at what was reported"
+    RAISE_CONCERN = "raise a safeguarding concern"
+    READ_CONCERNS = "read safeguarding concerns"

@@ -43,6 +43,11 @@ POLICY: dict[May, frozenset[Role]] = {
     May.ANSWER_OFFERS: frozenset({Role.COORDINATOR, Role.VOLUNTEER}),
     May.OPEN_OFFERS: frozenset({Role.NOBODY}) | _EVERY_PERSON,
     May.KEEP_OFFERS: frozenset({Role.SYSTEM}),
+    May.SEE_INCIDENTS: _CASE_WORKERS | {Role.SAFEGUARDING_LEAD, Role.SYSTEM},
+    May.REPORT_INCIDENTS: _CASE_WORKERS | {Role.FAMILY},
+    May.JUDGE_INCIDENTS: frozenset({Role.COORDINATOR, Role.CLINICIAN, Role.SAFEGUARDING_LEAD}),
+    May.RAISE_CONCERN: _EVERY_PERSON | {Role.FAMILY},
+    May.READ_CONCERNS: frozenset({Role.SAFEGUARDING_LEAD}),
 }
 
 
