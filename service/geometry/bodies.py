@@ -185,7 +185,7 @@ def _nested(surface: Surface) -> tuple[Indices, Indices, bool]:
     for one, other in pairs:
         mine = order[starts[one] : ends[one]]
         places = surface.corners[mine[surface.areas[mine].argsort(kind="stable")[::-1][:samples]]].mean(axis=1)
-        inside = np.abs(_enclosed(places, corners[starts[other] : ends[other]])) > 0.75
+        inside = np.abs(enclosed(places, corners[starts[other] : ends[other]])) > 0.75
         boxed = (low[one] >= low[other] - _HAIR_MM).all() and (high[one] <= high[other] + _HAIR_MM).all()
         if inside.all() and boxed:
             within.append((one, other))
@@ -194,7 +194,7 @@ def _nested(surface: Surface) -> tuple[Indices, Indices, bool]:
     return np.array(within, dtype=np.int64).reshape(-1, 2), np.array(overlapping, dtype=np.int64).reshape(-1, 2), True
 
 
-def _enclosed(places: Points, corners: Floats) -> Floats:
+def enclosed(places: Points, corners: Floats) -> Floats:
     """How often a closed surface of triangles (m, 3, 3) goes around places (k, 3): the solid angle it fills, over 4 pi.
 
     Of a triangle with corners a, b, c seen from the place: tan(angle / 2) = a . (b x c) over

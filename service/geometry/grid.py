@@ -53,7 +53,7 @@ class Grid:
         while True:
             first, last = (low[real] / size).astype(np.int64), (high[real] / size).astype(np.int64)
             listed = (last - first + 1).prod(axis=1)
-            if listed.sum() <= _MOST_LISTED * len(real) + 50_000:
+            if listed.sum() <= _MOST_LISTED * len(real) + 1_000:
                 break
             size *= 1.5
         self.size = float(size)
