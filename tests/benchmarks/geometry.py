@@ -3,9 +3,9 @@
 
     OPENBLAS_NUM_THREADS=1 python -m tests.benchmarks.geometry [NAME]
 
-The aims: 100,000 triangles measured in under 10 s, 5,000 in under 1.5 s, walls of the former in under 5 s, a verdict
-on small parts in under 2 s with scales within 1 per cent. Processor time is what counts; the wall clock beside it says how
-busy the machine was.
+The aims: 100,000 triangles measured in under 10 s, 5,000 in under 1.5 s; walls of the former in under 5 s; a verdict on
+small parts in under 2 s, with scales within 1 per cent. Processor time is what counts; the wall clock beside it says
+how busy the machine was.
 """
 
 from __future__ import annotations
