@@ -112,7 +112,7 @@ def feature_sentence(feature: Feature, scale: float) -> str:
         stays = f"change the file so that it stays {feature.needed_mm:.2f} mm"
         return f"{came}, {spare:.2f} mm more than needed: it will be loose. Line it, or {stays}."
     if out - feature.needed_mm < PRINT_ERROR_MM:
-        return f"{came}: what goes in still does, if the printer is true. Try it before the socket is fitted."
+        return f"{came}: what goes in still does, if the printer is true. Try it before the part is fitted."
     return f"{came}: what goes in still does."
 
 
