@@ -163,8 +163,10 @@ def worn(work: Work, wanted: WornFilter | None = None, *, lot: int | None = None
     Raises NotFound for a lot that is not of the actor's sites, for a private version of a case the actor may not see,
     and Invalid for a day that has not come.
     """
+    if (lot is None) is (version is None):
+        raise ValueError("ask about a lot or about a version")
     wanted = wanted or WornFilter()
-    parts = _of_lot(work, lot) if lot is not None else _of_version(work, version)
+    parts = _of_lot(work, lot) if lot is not None else _of_version(work, version or 0)
     on = None if wanted.ever else wanted.on or work.today
     if on is not None and on > work.today:
         raise Invalid.at("on", "This day has not come yet. Give today or a day before.")
@@ -216,7 +218,7 @@ def _of_lot(work: Work, lot_id: int) -> sa.Select[Any]:
     return tracing.of_lot(lot_id)
 
 
-def _of_version(work: Work, version_id: int | None) -> sa.Select[Any]:
+def _of_version(work: Work, version_id: int) -> sa.Select[Any]:
     may_be_seen = sa.or_(VersionRow.shape_id.is_(None), visible(work.actor, work.today))
     known = (
         sa.select(VersionRow.id)
@@ -224,6 +226,6 @@ def _of_version(work: Work, version_id: int | None) -> sa.Select[Any]:
         .outerjoin(RecipientRow, RecipientRow.id == ShapeRow.recipient_id)
         .where(VersionRow.id == version_id, may_be_seen)
     )
-    if version_id is None or work.session.scalar(known) is None:
+    if work.session.scalar(known) is None:
         raise NotFound("There is no part version with this number among those you may see.")
     return tracing.of_version(version_id)
