@@ -15,6 +15,7 @@ from starlette.middleware import Middleware
 
 from service.accounts import api as accounts_api
 from service.accounts import pages as accounts_pages
+from service.accounts import town_pages
 from service.accounts.queries import identify
 from service.assembly import api as assembly_api
 from service.assembly import pages as assembly_pages
@@ -81,6 +82,7 @@ PAGES = (
     growth_pages,
     sizing_pages,
     accounts_pages,
+    town_pages,
     lots_pages,
     parts_pages,
     shape_pages,

@@ -53,6 +53,7 @@ class May(enum.StrEnum):
     ASK = "ask for things, and put or answer questions about them"
     ORDER_REQUESTS = "order, join, split, promise and settle requests"
     REFRESH_FORECASTS = "refresh stored forecasts"
+    KEEP_TOWNS = "record towns and where they lie"
     SEE_VOLUNTEERS = "see who makes and fits at their sites"
     KEEP_VOLUNTEERS = "record volunteers and what they are trained for"
     KEEP_OWN_VOLUNTEERING = "keep what a volunteer has, and when they are away"

@@ -34,6 +34,7 @@ POLICY: dict[May, frozenset[Role]] = {
     May.ASK: _CASE_WORKERS | {Role.SYSTEM},
     May.ORDER_REQUESTS: frozenset({Role.COORDINATOR}),
     May.REFRESH_FORECASTS: frozenset({Role.SYSTEM}),
+    May.KEEP_TOWNS: frozenset({Role.COORDINATOR, Role.ADMINISTRATOR, Role.SYSTEM}),
     May.SEE_VOLUNTEERS: _CASE_WORKERS | {Role.SAFEGUARDING_LEAD, Role.SYSTEM},
     May.KEEP_VOLUNTEERS: frozenset({Role.COORDINATOR}),
     May.KEEP_OWN_VOLUNTEERING: frozenset({Role.COORDINATOR, Role.VOLUNTEER}),

@@ -23,9 +23,11 @@ from service.accounts.schemas import (
     AccountView,
     AddAccount,
     AddSite,
+    AddTown,
     ChangeAccount,
     ChangePassword,
     ChangeSite,
+    ChangeTown,
     IssuedToken,
     IssueToken,
     NotRight,
@@ -33,12 +35,14 @@ from service.accounts.schemas import (
     SignIn,
     SiteView,
     TokenView,
+    TownView,
 )
-from service.accounts.tables import AccountRow, SessionRow, SiteRow, TokenRow
+from service.accounts.tables import AccountRow, SessionRow, SiteRow, TokenRow, TownRow
 from service.accounts.throttle import by_address, by_network, count_try, forget_tries, hold_back
 from service.audit.actions import note
 from service.kit.errors import Conflict, Forbidden, Invalid, NotFound
 from service.kit.passwords import fingerprint, is_outdated, is_password, password_hash, random_text
+from service.kit.schema import View
 
 WRONG = "The address and the password do not belong together. Check both; an administrator can set a new password."
 TOKEN_PREFIX = "handspan_"  # noqa: S105 marks a leaked token as one of ours; it is no secret
@@ -212,7 +216,7 @@ def change_account(work: Work, account_id: int, command: ChangeAccount) -> Accou
 @usecase(May.MANAGE_ACCOUNTS)
 def add_site(work: Work, command: AddSite) -> SiteView:
     """Add a site; raises Conflict when the code is in use."""
-    row = SiteRow(**command.model_dump())
+    row = SiteRow(**_with_town(work, command.model_dump()))
     with _conflict_if_taken(work, "There is a site with this code already. Choose another code."):
         work.session.add(row)
     note(work, "added", "site", subject_id=row.id)
@@ -224,7 +228,7 @@ def change_site(work: Work, code: str, command: ChangeSite) -> SiteView:
     """Change a site's name, lead time, accepted risk or note; what is not given stays."""
     before = queries.site(work, code)
     row = work.session.scalars(sa.select(SiteRow).where(SiteRow.code == code)).one()
-    for field, value in command.model_dump(exclude_none=True).items():
+    for field, value in _with_town(work, command.model_dump(exclude_none=True)).items():
         setattr(row, field, value)
     work.session.flush()  # so that the view below shows what is now so
     changed = queries.site(work, code)
@@ -233,6 +237,38 @@ def change_site(work: Work, code: str, command: ChangeSite) -> SiteView:
     if not changes.keys().isdisjoint({"lead_days", "tight_risk"}):
         ask_for_every_forecast(work)
     return changed
+
+
+@usecase(May.KEEP_TOWNS)
+def add_town(work: Work, command: AddTown) -> TownView:
+    """Record a town; raises Conflict when there is one of this name."""
+    row = TownRow(**command.model_dump())
+    with _conflict_if_taken(work, "There is a town of this name already. Write what tells them apart behind it."):
+        work.session.add(row)
+    note(work, "recorded", "town", subject_id=row.id)
+    return queries.town(work, row.id)
+
+
+@usecase(May.KEEP_TOWNS)
+def change_town(work: Work, town_id: int, command: ChangeTown) -> TownView:
+    """Put a town right; what is not given stays. Raises Conflict when its new name is another's."""
+    before = queries.town(work, town_id)
+    row = work.session.get_one(TownRow, town_id)
+    with _conflict_if_taken(work, "There is a town of this name already. Write what tells them apart behind it."):
+        for field, value in command.model_dump(exclude_none=True).items():
+            setattr(row, field, value)
+    changed = queries.town(work, town_id)
+    if changes := _differences(before, changed):
+        note(work, "changed", "town", subject_id=town_id, changes=changes)
+    return changed
+
+
+def _with_town(work: Work, given: dict[str, Any]) -> dict[str, Any]:
+    """The values of a site with the id of its town by the column's name; raises Invalid for a town nobody recorded."""
+    given = {"town_id": given.pop("town"), **given} if "town" in given else given
+    if given.get("town_id") is not None and work.session.get(TownRow, given["town_id"]) is None:
+        raise Invalid.at("town", "Choose one of the towns that are recorded, or record it first.")
+    return given
 
 
 def _issue(work: Work, owner: AccountRow, command: IssueToken) -> IssuedToken:
@@ -278,6 +314,6 @@ def _conflict_if_taken(work: Work, sentence: str) -> Iterator[None]:
         raise Conflict(sentence) from error
 
 
-def _differences(before: AccountView | SiteView, now: AccountView | SiteView) -> dict[str, list[Any]]:
+def _differences(before: View, now: View) -> dict[str, list[Any]]:
     was, new = before.model_dump(mode="json"), now.model_dump(mode="json")
     return {field: [was[field], new[field]] for field in was if was[field] != new[field]}

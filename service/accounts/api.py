@@ -10,11 +10,14 @@ from service.accounts.schemas import (
     AccountView,
     AddAccount,
     AddSite,
+    AddTown,
     ChangeAccount,
     ChangeSite,
+    ChangeTown,
     MeView,
     SiteView,
     TokenView,
+    TownView,
 )
 from service.kit.paging import Cursor, Limit, Page
 from service.kit.schema import Id
@@ -49,6 +52,27 @@ def add_site(work: Work, command: AddSite) -> SiteView:
 def change_site(work: Work, code: str, command: ChangeSite) -> SiteView:
     """Change a site's name, lead time, accepted risk or note (administrators); what is not given stays."""
     return actions.change_site(work, code, command)
+
+
+@router.get("/towns")
+@reads
+def towns(work: Work) -> Page[TownView]:
+    """The towns that are recorded, by name; there is one page."""
+    return Page(items=queries.towns(work))
+
+
+@router.post("/towns", status_code=201)
+@writes
+def add_town(work: Work, command: AddTown) -> TownView:
+    """Record a town, once (coordinators, administrators)."""
+    return actions.add_town(work, command)
+
+
+@router.patch("/towns/{town}")
+@writes
+def change_town(work: Work, town: Id, command: ChangeTown) -> TownView:
+    """Put a town right; what is not given stays."""
+    return actions.change_town(work, town, command)
 
 
 @router.get("/tokens")

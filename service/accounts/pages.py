@@ -237,7 +237,8 @@ def _standing(account: AccountView) -> dict[str, str]:
 def _site(work: Work, site: SiteView | None = None) -> dict[str, Any]:
     offered = {*RISKS_OFFERED, site.tight_risk} if site else RISKS_OFFERED
     risks = [(risk, f"{100 * risk:g} in 100") for risk in sorted(offered)]
-    return {"site": site, "sites": queries.every_site(work), "risk_choices": risks}
+    towns = [(each.id, each.name) for each in queries.towns(work)]
+    return {"site": site, "sites": queries.every_site(work), "risk_choices": risks, "towns": towns}
 
 
 def _several(form: FormData) -> dict[str, Any]:

@@ -14,13 +14,17 @@ from service.access.credential import Credential
 from service.access.permissions import PEOPLE, May, Role
 from service.access.usecase import usecase
 from service.access.work import Work
-from service.accounts.schemas import AccountView, MeView, Person, SessionView, SiteView, TokenView
-from service.accounts.tables import AccountRoleRow, AccountRow, AccountSiteRow, SessionRow, SiteRow, TokenRow
+from service.accounts.schemas import AccountView, MeView, Person, SessionView, SiteView, TokenView, TownView
+from service.accounts.tables import AccountRoleRow, AccountRow, AccountSiteRow, SessionRow, SiteRow, TokenRow, TownRow
 from service.kit.errors import Invalid, NotFound
 from service.kit.paging import Page, after, decode, encode
 from service.kit.passwords import fingerprint
 
-_SITE = (SiteRow.code, SiteRow.name, SiteRow.lead_days, SiteRow.tight_risk, SiteRow.note)
+_SITE = (
+    *(SiteRow.code, SiteRow.name, SiteRow.lead_days, SiteRow.tight_risk, SiteRow.replacement_days, SiteRow.note),
+    SiteRow.town_id.label("town"),
+)
+_TOWN = (TownRow.id, TownRow.name, TownRow.latitude, TownRow.longitude)
 _TOKEN = (TokenRow.id, TokenRow.name, TokenRow.role, TokenRow.created_at, TokenRow.expires_at, TokenRow.ended_at)
 _ACCOUNT = (AccountRow.id, AccountRow.email, AccountRow.name, AccountRow.created_at, AccountRow.closed_at)
 
@@ -108,6 +112,22 @@ def site(work: Work, code: str) -> SiteView:
     if row is None:
         raise NotFound("There is no site with this code.")
     return SiteView(**row._mapping)
+
+
+@usecase(May.SEE_SITES)
+def towns(work: Work) -> list[TownView]:
+    """The towns that are recorded, by name: to choose from. Who lives in them is told elsewhere, and only roughly."""
+    rows = work.session.execute(sa.select(*_TOWN).order_by(TownRow.name, TownRow.id))
+    return [TownView(**row._mapping) for row in rows]
+
+
+@usecase(May.SEE_SITES)
+def town(work: Work, town_id: int) -> TownView:
+    """One town; raises NotFound."""
+    row = work.session.execute(sa.select(*_TOWN).where(TownRow.id == town_id)).one_or_none()
+    if row is None:
+        raise NotFound("There is no such town. Choose one of those recorded, or record it first.")
+    return TownView(**row._mapping)
 
 
 @usecase(May.SEE_SITES)

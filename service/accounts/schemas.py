@@ -6,11 +6,11 @@ import re
 from datetime import datetime
 from typing import Annotated, TypeVar
 
-from pydantic import AfterValidator, Field, SecretStr, StringConstraints
+from pydantic import AfterValidator, ConfigDict, Field, SecretStr, StringConstraints
 
 from service.access.permissions import PEOPLE, Role
 from service.accounts.rules import LONGEST_PASSWORD
-from service.kit.schema import Command, Line, Text, View
+from service.kit.schema import Command, Id, Line, Text, View
 
 T = TypeVar("T")
 
@@ -60,6 +60,13 @@ TightRisk = Annotated[
     float,
     Field(ge=0.01, le=0.5, description="The chance accepted that a socket is tight before the next one arrives."),
 ]
+
+
+ReplacementDays = Annotated[
+    int, Field(ge=1, le=90, description="Days within which a part that broke is promised anew there.")
+]
+North = Annotated[float, Field(ge=-90, le=90, description="Degrees north; south is below zero.")]
+East = Annotated[float, Field(ge=-180, le=180, description="Degrees east; west is below zero.")]
 
 
 class SignIn(Command):
@@ -113,6 +120,8 @@ class AddSite(Command):
     name: Line
     lead_days: LeadDays = 28
     tight_risk: TightRisk = 0.1
+    replacement_days: ReplacementDays = 7
+    town: Id | None = None
     note: Text = ""
 
 
@@ -122,19 +131,51 @@ class ChangeSite(Command):
     name: Line | None = None
     lead_days: LeadDays | None = None
     tight_risk: TightRisk | None = None
+    replacement_days: ReplacementDays | None = None
+    town: Id | None = None
     note: Text | None = None
+
+
+class AddTown(Command):
+    """A town or a postcode district: only how far it is from another is ever used of it."""
+
+    model_config = ConfigDict(json_schema_extra={"example": {"name": "Quayside", "latitude": 52.1, "longitude": 4.3}})
+
+    name: Line
+    latitude: North
+    longitude: East
+
+
+class ChangeTown(Command):
+    """What is given is changed."""
+
+    name: Line | None = None
+    latitude: North | None = None
+    longitude: East | None = None
+
+
+class TownView(View):
+    """A town, and where it lies in degrees north and east."""
+
+    id: int
+    name: str
+    latitude: float
+    longitude: float
 
 
 class SiteView(View):
     """A site; `lead_days` is how long making and delivering a socket takes there.
 
-    `tight_risk` is the chance (0-1) accepted there that a socket is tight before the next one arrives.
+    `tight_risk` is the chance (0-1) accepted there that a socket is tight before the next one arrives,
+    `replacement_days` within how many days a part that broke is promised, `town` the id of the one it lies in.
     """
 
     code: str
     name: str
     lead_days: int
     tight_risk: float
+    replacement_days: int
+    town: int | None
     note: str
 
 

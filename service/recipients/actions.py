@@ -12,7 +12,7 @@ from service.access.permissions import May, Role
 from service.access.usecase import usecase
 from service.access.work import Work
 from service.accounts.queries import site_choice
-from service.accounts.tables import AccountRoleRow, AccountRow, AccountSiteRow
+from service.accounts.tables import AccountRoleRow, AccountRow, AccountSiteRow, TownRow
 from service.audit.actions import note
 from service.kit.errors import Conflict, Doubt, Doubted, Invalid, NotFound
 from service.recipients import rules
@@ -62,7 +62,7 @@ def register(work: Work, command: AddRecipient) -> RecipientView:
     if command.ask_about_namesake:
         _doubt_a_second_case(work, command)
     row = RecipientRow(
-        **command.model_dump(exclude={"site", "limbs", "contacts", "consents", "ask_about_namesake"}),
+        **_with_town(work, command.model_dump(exclude={"site", "limbs", "contacts", "consents", "ask_about_namesake"})),
         case_number=_fresh_case_number(work),
         site_id=site_id,
         search_name=fold(f"{command.given_name} {command.family_name}"),
@@ -89,7 +89,7 @@ def change(work: Work, number: str, command: ChangeRecipient) -> RecipientView:
     """Change the particulars that were given; raises Invalid when one of them cannot be."""
     seen = seen_recipient(work, number)
     row = work.session.get_one(RecipientRow, seen.id)
-    given = command.model_dump(include=command.model_fields_set - {"limbs", "confirmed"})
+    given = _with_town(work, command.model_dump(include=command.model_fields_set - {"limbs", "confirmed"}))
     for name in ("given_name", "family_name"):
         if given.get(name) == "":
             raise Invalid.at(name, "A name cannot be left empty.")
@@ -203,6 +203,14 @@ def end_helper(work: Work, number: str, account_id: int) -> RecipientView:
     note(work, "ended", "helper", subject_id=account_id, recipient_id=seen.id)
     work.session.flush()  # the view reads what was just written
     return recipient(work, number)
+
+
+def _with_town(work: Work, given: dict[str, Any]) -> dict[str, Any]:
+    """What was given with the id of the town by its column's name; raises Invalid for a town nobody recorded."""
+    given = {"town_id": given.pop("town"), **given} if "town" in given else given
+    if given.get("town_id") is not None and work.session.get(TownRow, given["town_id"]) is None:
+        raise Invalid.at("town", "Choose one of the towns that are recorded, or record it first.")
+    return given
 
 
 def _add(work: Work, number: str, table: Any, command: Any, *, day: str | None = None) -> RecipientView:

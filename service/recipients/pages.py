@@ -14,7 +14,7 @@ from starlette.datastructures import FormData
 
 from service.access.permissions import May, Role
 from service.access.work import Work
-from service.accounts.queries import people_at, sites
+from service.accounts.queries import people_at, sites, towns
 from service.kit.schema import Id
 from service.recipients import actions, posted, queries
 from service.recipients.languages import LANGUAGES
@@ -185,6 +185,7 @@ def _form_context(work: Work, person: RecipientView | None = None) -> dict[str, 
         "person": person,
         "opened": {},
         "sites": [(each.code, each.name) for each in sites(work)],
+        "towns": [(each.id, each.name) for each in towns(work)],
         "languages": sorted(LANGUAGES.items(), key=lambda each: each[1]),
     }
 

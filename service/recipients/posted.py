@@ -23,6 +23,8 @@ def typed(person: RecipientView) -> dict[str, str]:
     plain = person.model_dump(mode="json", include=set(_FIELDS))
     fields = {name: value for name, value in plain.items() if isinstance(value, str) and value}
     fields["latex_allergy"] = {True: "yes", False: "no", None: "not asked"}[person.latex_allergy]
+    if person.town is not None:
+        fields["town"] = str(person.town)
     for limb in person.limbs:
         fields |= {f"{limb.side}_cause": limb.cause, f"{limb.side}_level": limb.level}
         if limb.note:
@@ -80,7 +82,7 @@ def consents(form: FormData) -> list[dict[str, str]]:
 
 
 _FIELDS = (
-    *("given_name", "family_name", "birth_date", "sex", "language", "state", "state_reason", "latex_allergy"),
+    *("given_name", "family_name", "birth_date", "sex", "language", "town", "state", "state_reason", "latex_allergy"),
     *("skin_allergies", "colour_wishes", "notes", "prescriber_name", "prescriber_profession"),
     *("prescriber_registration", "prescribed_on"),
     *(f"{side}_{part}" for side in Side for part in _LIMB_PARTS),
@@ -122,6 +124,7 @@ def _values(posted: dict[str, str]) -> dict[str, Any]:
         values["limbs"] = limbs
     if "latex_allergy" in values:
         values["latex_allergy"] = _LATEX.get(values["latex_allergy"])
-    if values.get("prescribed_on") == "":
-        values["prescribed_on"] = None
+    for name in ("prescribed_on", "town"):
+        if values.get(name) == "":
+            values[name] = None
     return values

@@ -10,7 +10,7 @@ from service.access.permissions import May
 from service.access.usecase import usecase
 from service.access.work import Work
 from service.accounts.queries import site_choice
-from service.accounts.tables import AccountRow, SiteRow
+from service.accounts.tables import AccountRow, SiteRow, TownRow
 from service.kit.clock import age_on
 from service.kit.errors import Invalid, NotFound
 from service.kit.paging import Page, after, decode, encode
@@ -82,8 +82,9 @@ def recipients(work: Work, wanted: RecipientFilter) -> Page[RecipientLine]:
 def recipient(work: Work, case_number: str) -> RecipientView:
     """A case's particulars; opening it is recorded."""
     row = work.session.execute(
-        sa.select(RecipientRow.__table__, *_SITE)
+        sa.select(RecipientRow.__table__, *_SITE, TownRow.name.label("town_name"))
         .join(SiteRow, SiteRow.id == RecipientRow.site_id)
+        .outerjoin(TownRow, TownRow.id == RecipientRow.town_id)
         .where(_is(case_number), visible(work.actor, work.today))
     ).one_or_none()
     if row is None:
@@ -116,6 +117,7 @@ def recipient(work: Work, case_number: str) -> RecipientView:
             "limbs": limbs,
             "contacts": current,
             "former_contacts": [contact for contact in contacts if contact.ended_on is not None],
+            "town": row.town_id,
             "language_name": LANGUAGES.get(row.language, row.language),
             "consents": consents,
             "suitability": notes,

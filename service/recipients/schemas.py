@@ -8,7 +8,7 @@ from typing import Annotated, Self
 from pydantic import AfterValidator, BeforeValidator, ConfigDict, Field, model_validator
 
 from service.kit.paging import Listing
-from service.kit.schema import Command, Day, Line, Text, View
+from service.kit.schema import Command, Day, Id, Line, Text, View
 from service.recipients.languages import checked_language
 from service.recipients.rules import (
     CaseState,
@@ -102,6 +102,7 @@ class _Particulars(Command):
     """What a new case and a change to one may both say."""
 
     language: Language = "en"
+    town: Id | None = None
     state: CaseState = CaseState.ACTIVE
     state_reason: Text = ""
     limbs: _Limbs = ()
@@ -244,6 +245,8 @@ class RecipientView(RecipientLine):
     sex: Sex
     language: str
     language_name: str
+    town: int | None
+    town_name: str | None
     state_reason: str
     state_since: date
     limbs: list[LimbView]

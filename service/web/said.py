@@ -52,6 +52,8 @@ SAID = {
     "account-reopened": "The account is open again. Its person can sign in; ended tokens stay ended.",
     "site-added": "The site is added.",
     "site-changed": "The site is changed.",
+    "town-recorded": "The town is recorded. It can be chosen from now on.",
+    "town-changed": "The town is changed.",
     "token-ended": "The token is ended and works no more.",
     "session-ended": "That browser is signed out.",
 }
