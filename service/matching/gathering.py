@@ -139,7 +139,6 @@ def _jobs(work: Work, site_id: int, site: str, request_id: int | None) -> tuple[
     known, ranks = _known_by(work, people), _ranks(work, ids)
     return tuple(
         _job(
-            work,
             row,
             site,
             parts=parts[row.id],

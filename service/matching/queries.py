@@ -13,7 +13,7 @@ from service.kit.errors import NotFound
 from service.kit.paging import Listing, Page, decode, encode
 from service.kit.passwords import fingerprint
 from service.matching import planning
-from service.matching.gathering import Gathered, gather
+from service.matching.gathering import Gathered, gather, open_jobs
 from service.matching.rows import as_weights, offer_views, own_offers, plan_row, site_of_request, weights_of
 from service.matching.rules import OfferState
 from service.matching.schemas import (
@@ -29,6 +29,7 @@ from service.matching.schemas import (
     WeightsView,
 )
 from service.matching.tables import OfferRow, PlanRow
+from service.recipients.tables import RecipientRow
 from service.requests.tables import RequestRow
 
 
@@ -150,7 +151,10 @@ def offer_by_link(work: Work, token: str) -> OfferView:
 @usecase(May.PLAN)
 def waiting_to_be_planned(work: Work, site: str | None) -> int:
     """How many requests of a site somebody could be proposed for."""
-    return len(gather(work, site_choice(work, site)).jobs)
+    waiting = sa.select(sa.func.count()).select_from(RequestRow)
+    waiting = waiting.join(RecipientRow, RecipientRow.id == RequestRow.recipient_id)
+    here = RecipientRow.site_id == site_choice(work, site)
+    return work.session.scalar(waiting.where(here, open_jobs())) or 0
 
 
 def _page(work: Work, wanted: Listing, conditions: list[sa.ColumnElement[bool]]) -> Page[OfferView]:

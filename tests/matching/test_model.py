@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import combinations, permutations, product
+from typing import Any
 
 import numpy as np
 import pytest
@@ -134,7 +135,7 @@ def test_another_solver_finds_no_less(seed):
     problem = random_problem(seed, 12, 6)
     model = cp_model.CpModel()
     left = [model.new_bool_var(f"left {job}") for job in range(12)]
-    given_to: list[list[object]] = [[each] for each in left]
+    given_to: list[list[Any]] = [[each] for each in left]
     costs = [int(paid) * each for paid, each in zip(problem.left, left, strict=True)]
     for who in range(6):
         sets = []

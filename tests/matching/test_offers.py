@@ -187,7 +187,7 @@ def test_of_many_who_answer_at_once_one_answer_counts(register, one):
     answers = ["accept", "decline"] * 3
 
     def press(at: int) -> int:
-        return clients[at].post(f"/api/v1/offers/{one['offer']}/{answers[at]}", json={}).status_code
+        return int(clients[at].post(f"/api/v1/offers/{one['offer']}/{answers[at]}", json={}).status_code)
 
     with ThreadPoolExecutor(6) as pool:
         statuses = list(pool.map(press, range(6)))
@@ -245,7 +245,7 @@ def visit(register):
     return {"client": client, "offer": offer["id"], "link": offer["link"], "request": asked, "recipient": child}
 
 
-def address(client, offer: int) -> str | None:
+def address(client, offer: int):
     return client.get(f"/api/v1/offers/{offer}").json()["address"]
 
 
