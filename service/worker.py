@@ -18,6 +18,7 @@ from service.kit.db import Database
 from service.kit.jobs import Claim, anything_due, asked_since, claim, enqueue, fail, finish, forget_finished
 from service.matching import jobs as matching
 from service.notifications import jobs as notifications
+from service.requests import jobs as requests
 from service.settings import Settings
 from service.web.idempotency import forget_answers
 
@@ -36,8 +37,8 @@ def _upkeep(work: Work, _payload: dict[str, Any]) -> None:
     forget_answers(work.session, work.now - KEPT)
 
 
-HANDLERS: dict[str, Handler] = {**growth.HANDLERS, **matching.HANDLERS, UPKEEP: _upkeep}
-DAILY: tuple[str, ...] = (*growth.DAILY, *matching.DAILY, UPKEEP)
+HANDLERS: dict[str, Handler] = {**growth.HANDLERS, **requests.HANDLERS, **matching.HANDLERS, UPKEEP: _upkeep}
+DAILY: tuple[str, ...] = (*growth.DAILY, *requests.DAILY, *matching.DAILY, UPKEEP)
 
 Errand = Callable[[Settings, Work, dict[str, Any]], Callable[[], Any] | None]
 ERRANDS: dict[str, tuple[Errand, Callable[[Work, dict[str, Any], Any], None]]] = {**notifications.ERRANDS}

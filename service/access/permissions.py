@@ -52,6 +52,7 @@ class May(enum.StrEnum):
     SEE_REQUESTS = "see what is asked for"
     ASK = "ask for things, and put or answer questions about them"
     ORDER_REQUESTS = "order, join, split, promise and settle requests"
+    REVIEW_REQUESTS = "open and close requests as forecasts say"
     REFRESH_FORECASTS = "refresh stored forecasts"
     KEEP_TOWNS = "record towns and where they lie"
     SEE_VOLUNTEERS = "see who makes and fits at their sites"

@@ -33,6 +33,7 @@ POLICY: dict[May, frozenset[Role]] = {
     May.SEE_REQUESTS: _CASE_WORKERS | {Role.SAFEGUARDING_LEAD, Role.SYSTEM},
     May.ASK: _CASE_WORKERS | {Role.SYSTEM},
     May.ORDER_REQUESTS: frozenset({Role.COORDINATOR}),
+    May.REVIEW_REQUESTS: frozenset({Role.SYSTEM}),
     May.REFRESH_FORECASTS: frozenset({Role.SYSTEM}),
     May.KEEP_TOWNS: frozenset({Role.COORDINATOR, Role.ADMINISTRATOR, Role.SYSTEM}),
     May.SEE_VOLUNTEERS: _CASE_WORKERS | {Role.SAFEGUARDING_LEAD, Role.SYSTEM},

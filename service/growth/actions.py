@@ -12,6 +12,7 @@ import sqlalchemy as sa
 from service.access.permissions import May
 from service.access.usecase import usecase
 from service.access.work import Work
+from service.growth.followups import ask_for_review
 from service.growth.lead import Lead
 from service.growth.model import MODEL
 from service.growth.queries import past_cases, socket_cases, wearers
@@ -44,10 +45,12 @@ def refresh(work: Work, recipient_id: int) -> None:
     cases = socket_cases(work, recipient_id)
     mine = sa.select(ForecastRow).where(ForecastRow.recipient_id == recipient_id, ForecastRow.is_newest)
     newest = {row.socket_id: row for row in work.session.scalars(mine)}
-    for socket_id in newest.keys() - {each.socket for each in cases}:
+    gone = newest.keys() - {each.socket for each in cases}
+    for socket_id in gone:
         newest[socket_id].is_newest = False
-    for each in cases:
-        _refresh_one(work, recipient_id, each, newest.get(each.socket))
+    stored = [_refresh_one(work, recipient_id, each, newest.get(each.socket)) for each in cases]
+    if any(stored) or gone:
+        ask_for_review(work, recipient_id)
 
 
 @usecase(May.REFRESH_FORECASTS)
@@ -81,11 +84,12 @@ def replay(work: Work, after: int, *, keep: bool) -> tuple[list[Entry], int | No
     return entries, more
 
 
-def _refresh_one(work: Work, recipient_id: int, of: SocketCase, before: ForecastRow | None) -> None:
+def _refresh_one(work: Work, recipient_id: int, of: SocketCase, before: ForecastRow | None) -> bool:
+    """Whether another forecast was stored; the same inputs make the same one."""
     made_from = _made_from(of)
     if before is not None:
         if (before.inputs_hash, before.model) == (made_from, MODEL):
-            return
+            return False
         before.is_newest = False
         before.answer = _without_curve(before.answer)
         work.session.flush()  # the database allows one newest, so the old one goes before the new one comes
@@ -95,6 +99,7 @@ def _refresh_one(work: Work, recipient_id: int, of: SocketCase, before: Forecast
     row.is_newest, row.start_by, row.measure_by = True, act.start_by, act.measure_by
     row.answer |= {"start_why": act.start_why, "measure_why": act.measure_why}
     work.session.add(row)
+    return True
 
 
 def _row(work: Work, recipient_id: int, of: SocketCase | PastCase, found: ForecastAnswer) -> ForecastRow:

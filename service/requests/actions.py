@@ -17,6 +17,8 @@ from service.growth.tables import ForecastRow
 from service.kit.errors import Conflict, Invalid
 from service.recipients.rules import CaseState
 from service.recipients.tables import RecipientRow
+from service.requests import joining, talking
+from service.requests import review as reviewing
 from service.requests.keeping import asked_already, own, settle, write
 from service.requests.naming import Named, name_parts, which_device, whose
 from service.requests.queries import request
@@ -28,7 +30,19 @@ from service.requests.rules import (
     needed_by,
     usable_unless_said,
 )
-from service.requests.schemas import AskRequest, DecideTriage, MarkAnswered, Promise, RequestView, Settle
+from service.requests.schemas import (
+    AnswerQuestion,
+    AskBack,
+    AskRequest,
+    BeginWait,
+    DecideTriage,
+    JoinRequests,
+    MarkAnswered,
+    Promise,
+    RequestView,
+    Settle,
+    SplitRequest,
+)
 from service.requests.tables import RequestRow
 
 _ASKERS = (Asker.FAMILY, Asker.COORDINATOR, Asker.CLINICIAN, Asker.VOLUNTEER)
@@ -109,6 +123,61 @@ def mark_answered(work: Work, request_id: int, command: MarkAnswered) -> Request
     """Record that what was asked for is handed over; raises Conflict for one that is settled."""
     settle(work, own(work, request_id), RequestState.ANSWERED, command.note)
     return request(work, request_id)
+
+
+@usecase(May.ASK)
+def ask_back(work: Work, request_id: int, command: AskBack) -> RequestView:
+    """Ask a question back; the clock stands still while it waits for an answer."""
+    talking.ask_back(work, request_id, command)
+    return request(work, request_id)
+
+
+@usecase(May.ASK)
+def answer(work: Work, request_id: int, question_id: int, command: AnswerQuestion) -> RequestView:
+    """Record the answer to a question; raises Conflict for one that is answered already."""
+    talking.answer(work, request_id, question_id, command)
+    return request(work, request_id)
+
+
+@usecase(May.ASK)
+def begin_wait(work: Work, request_id: int, command: BeginWait) -> RequestView:
+    """Let the clock stand still from today; raises Conflict while it does already."""
+    talking.begin_wait(work, request_id, command)
+    return request(work, request_id)
+
+
+@usecase(May.ASK)
+def end_wait(work: Work, request_id: int) -> RequestView:
+    """Let the clock go on from today; raises Conflict when it does not stand still."""
+    talking.end_wait(work, request_id)
+    return request(work, request_id)
+
+
+@usecase(May.ORDER_REQUESTS)
+def join(work: Work, request_id: int, command: JoinRequests) -> RequestView:
+    """Join a request into the one about the same that was asked first, which is returned.
+
+    Raises Invalid for one of another case, about something else, or asked later.
+    """
+    return request(work, joining.join(work, request_id, command))
+
+
+@usecase(May.ORDER_REQUESTS)
+def split(work: Work, request_id: int, command: SplitRequest) -> RequestView:
+    """Make a request of its own of some parts of a request, which is returned; raises Invalid unless some stay."""
+    return request(work, joining.split(work, request_id, command))
+
+
+@usecase(May.REVIEW_REQUESTS)
+def review(work: Work, recipient_id: int) -> None:
+    """Bring what the forecast asked for a recipient in line with the newest forecasts."""
+    reviewing.review(work, recipient_id)
+
+
+@usecase(May.REVIEW_REQUESTS)
+def review_everybody(work: Work) -> None:
+    """Ask for a review of everybody whose forecast has an open request, or says that it is time to start."""
+    reviewing.review_everybody(work)
 
 
 def _row(

@@ -11,8 +11,12 @@ from service.kit.paging import Page
 from service.kit.schema import Id
 from service.requests import actions, queries
 from service.requests.schemas import (
+    AnswerQuestion,
+    AskBack,
     AskRequest,
+    BeginWait,
     DecideTriage,
+    JoinRequests,
     MarkAnswered,
     Promise,
     RequestEvent,
@@ -20,6 +24,7 @@ from service.requests.schemas import (
     RequestLine,
     RequestView,
     Settle,
+    SplitRequest,
 )
 from service.web.edge import reads, writes
 
@@ -80,3 +85,45 @@ def close(work: Work, request_id: Id, command: Settle) -> RequestView:
 def answered(work: Work, request_id: Id, command: MarkAnswered) -> RequestView:
     """Record that what was asked for is handed over."""
     return actions.mark_answered(work, request_id, command)
+
+
+@router.post("/{request_id}/questions", status_code=201)
+@writes
+def ask_back(work: Work, request_id: Id, command: AskBack) -> RequestView:
+    """Ask a question back; the clock stands still until it is answered."""
+    return actions.ask_back(work, request_id, command)
+
+
+@router.post("/{request_id}/questions/{question}/answer")
+@writes
+def answer(work: Work, request_id: Id, question: Id, command: AnswerQuestion) -> RequestView:
+    """Record the answer to a question."""
+    return actions.answer(work, request_id, question, command)
+
+
+@router.post("/{request_id}/waits", status_code=201)
+@writes
+def begin_wait(work: Work, request_id: Id, command: BeginWait) -> RequestView:
+    """Let the clock stand still: say who is waited for, and why."""
+    return actions.begin_wait(work, request_id, command)
+
+
+@router.post("/{request_id}/waits/end")
+@writes
+def end_wait(work: Work, request_id: Id) -> RequestView:
+    """Let the clock go on."""
+    return actions.end_wait(work, request_id)
+
+
+@router.post("/{request_id}/join")
+@writes
+def join(work: Work, request_id: Id, command: JoinRequests) -> RequestView:
+    """Join a request into the one about the same that was asked first; answers that one."""
+    return actions.join(work, request_id, command)
+
+
+@router.post("/{request_id}/split", status_code=201)
+@writes
+def split(work: Work, request_id: Id, command: SplitRequest) -> RequestView:
+    """Make a request of its own of some parts of a request; answers the new one."""
+    return actions.split(work, request_id, command)

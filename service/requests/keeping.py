@@ -34,6 +34,15 @@ def own(work: Work, request_id: int, *, settled: bool = False) -> RequestRow:
     return row
 
 
+def lock_case(work: Work, request_id: int) -> None:
+    """Lock the case of a request, as whoever asks does: what is asked for there is read and written by one at a time.
+
+    Taken before any request is locked, so that nobody waits for somebody who waits for them.
+    """
+    of = sa.select(RequestRow.recipient_id).where(RequestRow.id == request_id).scalar_subquery()
+    work.session.execute(sa.select(RecipientRow.id).where(RecipientRow.id == of).with_for_update())
+
+
 def asked_already(work: Work, row: RequestRow, parts: Iterable[Named]) -> Conflict | None:
     """The refusal that names the first request for the same need, or for one of the same parts; None if there is none.
 
