@@ -26,6 +26,9 @@ from service.casefile import measuring as measuring_pages
 from service.casefile import pages as casefile_pages
 from service.devices import api as devices_api
 from service.devices import pages as devices_pages
+from service.family import api as family_api
+from service.family import pages as family_pages
+from service.family import staff_pages as family_links
 from service.growth import api as growth_api
 from service.growth import pages as growth_pages
 from service.kit.clock import Clock, clock_in
@@ -51,6 +54,7 @@ from service.settings import Settings
 from service.sizing import api as sizing_api
 from service.sizing import pages as sizing_pages
 from service.volunteers import api as volunteers_api
+from service.volunteers import pages as volunteers_pages
 from service.web import health, openapi, problems
 from service.web.csrf import SameOriginOnly
 from service.web.edge import Frame
@@ -70,6 +74,7 @@ API = (
     requests_api,
     matching_api,
     safety_api,
+    family_api,
 )
 # The case file comes last: its /recipients/{case_number} would take /recipients/new for a case.
 PAGES = (
@@ -84,10 +89,13 @@ PAGES = (
     accounts_pages,
     town_pages,
     lots_pages,
+    volunteers_pages,
     parts_pages,
     shape_pages,
     matching_pages,
     safety_pages,
+    family_pages,
+    family_links,
     casefile_pages,
 )
 

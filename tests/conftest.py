@@ -158,6 +158,7 @@ def register(url: str, tmp_path: Path) -> Iterator[Register]:
         database_url=url,
         secret_key="for tests only, and long enough to be taken",
         embedded_worker=False,
+        charity_phone="+44 1632 960 011",
     )
     clock = MovableClock()
     db = Database(url)

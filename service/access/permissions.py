@@ -69,3 +69,6 @@ class May(enum.StrEnum):
     JUDGE_INCIDENTS = "judge incidents and look at what was reported"
     RAISE_CONCERN = "raise a safeguarding concern"
     READ_CONCERNS = "read safeguarding concerns"
+    KEEP_FAMILY_LINKS = "make and end family links, and see to what families say"
+    OPEN_FAMILY_LINKS = "open a family's link"
+    SPEAK_AS_FAMILY = "say something as the family"

@@ -1,7 +1,8 @@
 """THE table: which role may do what. Read it aloud; `tests/access/permissions.txt` pins what follows from it.
 
 It says what a role covers, not whose rows: a coordinator sees the cases of their own sites, a volunteer only those
-they were asked to help with (`recipients.queries`). A trustee and an administrator see no case at all.
+they were asked to help with, a family its own and only on its own pages (`recipients.scope`). A trustee and an
+administrator see no case at all.
 """
 
 from __future__ import annotations
@@ -16,11 +17,11 @@ POLICY: dict[May, frozenset[Role]] = {
     May.KEEP_OWN_ACCOUNT: _EVERY_PERSON,
     May.MANAGE_ACCOUNTS: frozenset({Role.ADMINISTRATOR, Role.SYSTEM}),
     May.SEE_SITES: _EVERY_PERSON | {Role.SYSTEM},
-    May.SEE_CASES: _CASE_WORKERS | {Role.SAFEGUARDING_LEAD, Role.SYSTEM},
+    May.SEE_CASES: _CASE_WORKERS | {Role.SAFEGUARDING_LEAD, Role.FAMILY, Role.SYSTEM},
     May.KEEP_CASES: frozenset({Role.COORDINATOR}),
     May.JUDGE_SUITABILITY: frozenset({Role.CLINICIAN}),
     May.RECORD_MEASUREMENTS: _CASE_WORKERS,
-    May.REPORT_SOCKS: _CASE_WORKERS,
+    May.REPORT_SOCKS: _CASE_WORKERS | {Role.FAMILY},
     May.KEEP_DEVICES: _CASE_WORKERS,
     May.SEE_PARTS: _EVERY_PERSON | {Role.SYSTEM},
     May.KEEP_PARTS: frozenset({Role.COORDINATOR, Role.VOLUNTEER}),
@@ -30,8 +31,8 @@ POLICY: dict[May, frozenset[Role]] = {
     May.KEEP_LOTS: frozenset({Role.COORDINATOR, Role.VOLUNTEER}),
     May.ASK_FORECASTS: _EVERY_PERSON | {Role.SYSTEM},
     May.SEE_FORECAST_RECORD: frozenset({Role.COORDINATOR, Role.CLINICIAN, Role.TRUSTEE}),
-    May.SEE_REQUESTS: _CASE_WORKERS | {Role.SAFEGUARDING_LEAD, Role.SYSTEM},
-    May.ASK: _CASE_WORKERS | {Role.SYSTEM},
+    May.SEE_REQUESTS: _CASE_WORKERS | {Role.SAFEGUARDING_LEAD, Role.FAMILY, Role.SYSTEM},
+    May.ASK: _CASE_WORKERS | {Role.FAMILY, Role.SYSTEM},
     May.ORDER_REQUESTS: frozenset({Role.COORDINATOR}),
     May.REVIEW_REQUESTS: frozenset({Role.SYSTEM}),
     May.REFRESH_FORECASTS: frozenset({Role.SYSTEM}),
@@ -50,6 +51,9 @@ POLICY: dict[May, frozenset[Role]] = {
     May.JUDGE_INCIDENTS: frozenset({Role.COORDINATOR, Role.CLINICIAN, Role.SAFEGUARDING_LEAD}),
     May.RAISE_CONCERN: _EVERY_PERSON | {Role.FAMILY},
     May.READ_CONCERNS: frozenset({Role.SAFEGUARDING_LEAD}),
+    May.KEEP_FAMILY_LINKS: frozenset({Role.COORDINATOR}),
+    May.OPEN_FAMILY_LINKS: frozenset({Role.NOBODY}) | _EVERY_PERSON,
+    May.SPEAK_AS_FAMILY: frozenset({Role.FAMILY}),
 }
 
 

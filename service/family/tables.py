@@ -2,22 +2,13 @@
 
 from __future__ import annotations
 
-import enum
 from datetime import datetime
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
 
+from service.family.rules import SaidKind
 from service.kit.db import Base, word
-
-
-class SaidKind(enum.StrEnum):
-    """What a family said."""
-
-    THANKS = "thanks"
-    STOP = "stop"
-    DATA = "data"
-    LINK_LOST = "link_lost"
 
 
 class LinkRow(Base):

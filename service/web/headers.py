@@ -5,6 +5,9 @@ from __future__ import annotations
 from starlette.datastructures import MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+FAMILY_PAGES = "/family/"
+"""How the addresses of family pages begin; what follows is secret."""
+
 ALWAYS = {
     "Content-Security-Policy": (
         "default-src 'self'; img-src 'self' data:; object-src 'none'; base-uri 'none'; "
@@ -14,6 +17,10 @@ ALWAYS = {
     "Referrer-Policy": "same-origin",
     "Cross-Origin-Opener-Policy": "same-origin",
 }
+
+
+FAMILY = {"Referrer-Policy": "no-referrer", "X-Robots-Tag": "noindex, nofollow, noarchive"}
+"""What family pages carry beside: their address is a secret that no other page and no search engine may learn."""
 
 
 class SafeHeaders:
@@ -31,7 +38,8 @@ class SafeHeaders:
         async def with_headers(message: Message) -> None:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
-                for name, value in ALWAYS.items():
+                wanted = ALWAYS | FAMILY if scope["path"].startswith(FAMILY_PAGES) else ALWAYS
+                for name, value in wanted.items():
                     headers.setdefault(name, value)
                 static = scope["path"].startswith("/static/")
                 headers.setdefault("Cache-Control", "public, max-age=3600" if static else "no-store")

@@ -167,13 +167,18 @@ def _http(request: Request, error: Exception) -> Response:
     return plain_problem(request.scope, error.status_code, title, detail, headers=dict(error.headers or {}))
 
 
+def _named(request: Request) -> str:
+    """The address as the route has it: what stands in its place may be a secret."""
+    return str(getattr(request.scope.get("route"), "path", "an unknown address"))
+
+
 def _busy(request: Request, error: Exception) -> Response:
-    log.warning("database_unavailable", path=request.url.path, error=type(error).__name__)
+    log.warning("database_unavailable", path=_named(request), error=type(error).__name__)
     detail = "The register is busy or its database cannot be reached. Nothing was stored; try again in a moment."
     return plain_problem(request.scope, 503, "Busy just now", detail, headers={"Retry-After": "2"})
 
 
 def _mistake(request: Request, error: Exception) -> Response:
-    log.error("mistake", path=request.url.path, exc_info=error)
+    log.error("mistake", path=_named(request), exc_info=error)
     detail = "This is a mistake of ours, not yours. Nothing was stored; it has been written down for us to mend."
     return plain_problem(request.scope, 500, "Something went wrong", detail)

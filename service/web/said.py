@@ -41,6 +41,8 @@ SAID = {
     "offers-made": "They are asked, each with a message.",
     "offer-answered": "The answer is recorded.",
     "offer-taken-back": "It is taken back. The request is planned again.",
+    "link-ended": "The link is ended. It opens nothing any more.",
+    "words-settled": "It is recorded that you saw to it.",
     "incident-opened": "The incident is reported. Those who judge it are told.",
     "incident-judged": "Your judgement is recorded, with your name.",
     "review-done": "What was found is recorded.",
@@ -54,6 +56,9 @@ SAID = {
     "site-changed": "The site is changed.",
     "town-recorded": "The town is recorded. It can be chosen from now on.",
     "town-changed": "The town is changed.",
+    "volunteer-recorded": "The volunteer is recorded. Add what they have and are trained for.",
+    "volunteer-kept": "That is recorded.",
+    "volunteer-right": "Thank you. It is noted that this is right as of today.",
     "token-ended": "The token is ended and works no more.",
     "session-ended": "That browser is signed out.",
 }

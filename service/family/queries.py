@@ -1,0 +1,40 @@
+"""Reading links and what families said, for those who keep the case."""
+
+from __future__ import annotations
+
+import sqlalchemy as sa
+
+from service.access.permissions import May
+from service.access.usecase import usecase
+from service.access.work import Work
+from service.family.rules import is_open
+from service.family.schemas import LinkView, SaidView
+from service.family.tables import LinkRow, SaidRow
+from service.recipients.queries import seen_recipient
+from service.recipients.tables import ContactRow
+
+
+@usecase(May.KEEP_FAMILY_LINKS)
+def links(work: Work, case_number: str) -> list[LinkView]:
+    """The links of a recipient, the newest first; raises NotFound for a case not theirs to see."""
+    person = seen_recipient(work, case_number)
+    rows = work.session.execute(
+        sa.select(LinkRow.__table__, ContactRow.name.label("contact"))
+        .outerjoin(ContactRow, ContactRow.id == LinkRow.contact_id)
+        .where(LinkRow.recipient_id == person.id)
+        .order_by(LinkRow.id.desc())
+    ).mappings()
+    return [
+        LinkView.model_validate({**row, "is_open": is_open(row["ends_at"], row["revoked_at"], work.now)})
+        for row in rows
+    ]
+
+
+@usecase(May.KEEP_FAMILY_LINKS)
+def said(work: Work, case_number: str) -> list[SaidView]:
+    """What the family of a recipient said that is no request, the newest first."""
+    person = seen_recipient(work, case_number)
+    rows = work.session.execute(
+        sa.select(SaidRow.__table__).where(SaidRow.recipient_id == person.id).order_by(SaidRow.id.desc())
+    ).mappings()
+    return [SaidView.model_validate({**row}) for row in rows]
