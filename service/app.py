@@ -54,6 +54,7 @@ from service.settings import Settings
 from service.sizing import api as sizing_api
 from service.sizing import pages as sizing_pages
 from service.volunteers import api as volunteers_api
+from service.volunteers import pages as volunteers_pages
 from service.web import health, openapi, problems
 from service.web.csrf import SameOriginOnly
 from service.web.edge import Frame
@@ -88,6 +89,7 @@ PAGES = (
     accounts_pages,
     town_pages,
     lots_pages,
+    volunteers_pages,
     parts_pages,
     shape_pages,
     matching_pages,

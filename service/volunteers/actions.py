@@ -51,6 +51,11 @@ _MAY_BE_NULL = {"account", "town", "left_on"}
 
 
 @usecase(May.KEEP_VOLUNTEERS)
+def may_add_volunteers(_work: Work) -> None:
+    """Whether to show the form for a volunteer at all; refuses as recording would."""
+
+
+@usecase(May.KEEP_VOLUNTEERS)
 def add_volunteer(work: Work, command: AddVolunteer) -> VolunteerView:
     """Record somebody who makes or fits.
 
