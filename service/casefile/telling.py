@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 
@@ -47,19 +47,19 @@ _PARTICULARS = {
 
 @dataclass(frozen=True)
 class Line:
-    """One reading of a session: `struck` says by whom and why it counts no more, `href` where to correct it."""
+    """One reading of a session, or one part of many; `href` is where to correct it."""
 
     text: str
-    note: str
-    struck: bool
-    href: str | None
+    note: str = ""
+    struck: bool = False
+    href: str | None = None
 
 
 @dataclass(frozen=True)
 class Event:
     """Something that happened on a day, told in a sentence; `shape` is its mark (templates/_macros/words.html).
 
-    `struck` says by whom and why it was struck through, empty if it was not.
+    `struck` says by whom and why it was struck through, empty if it was not; `lines` are so many of what `each_is`.
     """
 
     on: date
@@ -69,6 +69,7 @@ class Event:
     href: str | None = None
     lines: tuple[Line, ...] = ()
     struck: str = ""
+    each_is: str = "reading"
 
 
 def history(case: CaseFile, *, may_correct: bool) -> list[Event]:
@@ -81,7 +82,7 @@ def history(case: CaseFile, *, may_correct: bool) -> list[Event]:
         *(_session(session, address if may_correct else None) for session in case.sessions),
         *(_sock_report(report) for report in case.sock_reports),
         *(event for device in case.devices for event in _device(device, address)),
-        *(event for part in case.parts for event in _part(part, address)),
+        *_parts(case.parts, address),
         *(_state(change) for change in case.states),
         *(_particular(change) for change in case.changes),
         *(event for consent in case.person.consents for event in _consent(consent)),
@@ -176,6 +177,29 @@ def _socket(socket: SocketView, device: str, href: str) -> Iterator[Event]:
     if socket.ended_on is not None and socket.end_reason is not None:
         why = socket.end_reason.words
         yield Event(socket.ended_on, "cross", f"The socket of {device} came off: {why}", socket.end_note, href)
+
+
+FEW = 2
+"""So many parts of a device put in place or taken off on a day are told one by one; more are told together."""
+
+
+def _parts(parts: Iterable[PlacedPart], address: str) -> Iterator[Event]:
+    """Parts put in place and taken off; what was done to many of a device on a day, as at a fitting, is one event."""
+    alike: dict[tuple[date, int, str, str], list[tuple[PlacedPart, Event]]] = {}
+    for part in parts:
+        for event in _part(part, address):
+            why = "" if event.shape == "square" or part.came_off is None else part.came_off.words
+            alike.setdefault((event.on, part.device, why, event.struck), []).append((part, event))
+    for (on, device, why, struck), told in alike.items():
+        if len(told) <= FEW or struck:
+            yield from (event for _, event in told)
+            continue
+        first, event = told[0]
+        done = f"came off: {why}" if why else "were put in place"
+        what = f"{counted(len(told), 'part').capitalize()} of the {first.purpose} device {done}"
+        names = (f"{part.title}: {part.version.name}" if part.version and not why else part.title for part, _ in told)
+        lines = tuple(Line(name) for name in names)
+        yield Event(on, event.shape, what, "", f"{address}/devices/{device}", lines, each_is="part")
 
 
 def _part(part: PlacedPart, address: str) -> Iterator[Event]:

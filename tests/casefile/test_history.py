@@ -10,6 +10,7 @@ from fastapi.testclient import TestClient
 
 from service.access.permissions import Role
 from service.casefile import casepage
+from tests.assembly import things
 from tests.casefile.people import fitted, measured, opened
 from tests.casefile.test_pages import as_somebody, words
 from tests.conftest import Register
@@ -129,3 +130,19 @@ def test_only_who_may_correct_a_measurement_is_led_to_where_that_is_done(
     assert "171.0 mm" in seen
     assert not any(way in seen for way in ways)
     assert [lead.get(f"{case}{way}").status_code for way in ways] == [403, 403]
+
+
+def test_many_parts_of_one_day_are_told_as_one_event(
+    register: Register, coordinator: TestClient, browser: TestClient
+) -> None:
+    number, device = things.a_device(coordinator)
+    placed = [
+        things.put(coordinator, number, device, kind="strap", what=f"strap {n}", on="2026-02-01") for n in "abc"
+    ]
+    said = words(browser, f"/recipients/{number}")
+    assert "Three parts of the everyday device were put in place" in said
+    assert "strap b" in said
+    for part in placed:
+        answer = things.act(coordinator, number, part["place"], "end", on="2026-02-20", came_off="worn_out")
+        assert answer.status_code in {200, 201}, answer.text
+    assert "Three parts of the everyday device came off: worn out" in words(browser, f"/recipients/{number}")
