@@ -82,7 +82,10 @@ class Volunteer:
 
 @dataclass(frozen=True)
 class Piece:
-    """Something to be printed: its box at its scale as the file lies, mm; None where no file is known."""
+    """Something to be printed: its box at its scale as the file lies, mm; None where no file is known.
+
+    `materials` are any of those it may be made of, as its version says them; none where nothing is said.
+    """
 
     what: str
     box: Box | None
@@ -91,6 +94,11 @@ class Piece:
     colour: str
     print_hours: float
     quantity: int = 1
+
+    @property
+    def folded(self) -> frozenset[str]:
+        """The materials as they are compared: "PETG" and "petg" are one."""
+        return frozenset(each.casefold() for each in self.materials)
 
 
 @dataclass(frozen=True)

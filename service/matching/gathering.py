@@ -207,7 +207,7 @@ def _piece(part: Any, wished: str) -> Piece:
     what = part.what or " ".join(word for word in (part.digit, PartKind(part.kind).label) if word)
     colour = part.colour or wished
     named = [part.material] if part.material else part.version_materials or []
-    materials = frozenset(each.casefold() for each in named)
+    materials = frozenset(named)
     if part.version_geometry is None:
         return Piece(what, None, materials, None, colour, 1.0, part.quantity)
     across, along = part.scale_across or 1.0, part.scale_along or 1.0

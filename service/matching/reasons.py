@@ -165,8 +165,7 @@ def _has_colour(volunteer: Volunteer, piece: Piece) -> bool:
     """A colour on hand, in a material the piece is made of, if that is said."""
     wished = piece.colour.casefold().strip()
     return any(
-        colour == wished and (not piece.materials or material in piece.materials)
-        for material, colour in volunteer.stock
+        colour == wished and (not piece.materials or material in piece.folded) for material, colour in volunteer.stock
     )
 
 
@@ -299,11 +298,11 @@ def _working(volunteer: Volunteer) -> list[Printer]:
 
 
 def _prints(printer: Printer, piece: Piece) -> bool:
-    return not piece.materials or bool(piece.materials & printer.materials)
+    return not piece.materials or bool(piece.folded & printer.materials)
 
 
 def _matching(printer: Printer, piece: Piece) -> str:
-    return " and ".join(sorted(piece.materials & printer.materials))
+    return " and ".join(sorted(each for each in piece.materials if each.casefold() in printer.materials))
 
 
 def _size(box: tuple[float, float, float]) -> str:

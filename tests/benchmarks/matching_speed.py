@@ -1,8 +1,9 @@
 # ruff: noqa: T201 - a script prints
 """How long a plan takes, and whether it is proved: `python -m tests.benchmarks.matching_speed [JOBS WORKERS [TIMES]]`.
 
-Wanted on two cores: 100 jobs and 200 workers within half a second, 1,000 and 2,000 within ten. Prices are those of
-`costing`; a pair is possible six times in ten.
+Wanted on two cores: 100 jobs and 200 workers within half a second, 1,000 and 2,000 within ten. Processor time is what
+counts; the wall clock beside it says how busy the machine was, so each is given as long as it needs up to `LONGEST`.
+Prices are those of `costing`; a pair is possible six times in ten.
 """
 
 from __future__ import annotations
@@ -15,6 +16,8 @@ import numpy as np
 from service.matching.model.greedy import cheapest_in_turn
 from service.matching.model.problem import Problem, total_cost
 from service.matching.model.solve import least_plan
+
+LONGEST = 240.0
 
 
 def problem(jobs: int, workers: int, seed: int) -> Problem:
@@ -51,7 +54,7 @@ def main(arguments: list[str]) -> None:
         for seed in range(int(arguments[2]) if len(arguments) > 2 else 3):
             made = problem(jobs, workers, seed)
             began, cpu = perf_counter(), process_time()
-            plan = least_plan(made)
+            plan = least_plan(made, LONGEST)
             took, worked = perf_counter() - began, process_time() - cpu
             said = "proved" if plan.is_optimal else f"gap {plan.gap} of {plan.total}"
             greedy = total_cost(made, cheapest_in_turn(made))

@@ -106,7 +106,7 @@ def test_candidates_are_all_there_each_with_every_reason(register, near_and_far)
     [
         ({"bed": None}, "printer", "no printer on record"),
         ({"skills": ()}, "training", "trained to print"),
-        ({"materials": ("PLA",)}, "material", "not said to print petg"),
+        ({"materials": ("PLA",)}, "material", "not said to print PETG"),
         ({"at_once": 0}, "jobs", "0 in hand and take 0"),
         ({"hours": 0.01}, "hours", "within 120 days"),
     ],
