@@ -183,7 +183,7 @@ class PlanLine(View):
 
 
 class LinkView(View):
-    """A new link to an offer; the one before works no more."""
+    """The secret part of the page `/offers/{link}`; the one before works no more."""
 
     link: str
 
@@ -202,7 +202,7 @@ class OfferView(View):
     """An offer. `for_whom` is a first name if the family agreed to that, else empty; `why` says why they are asked.
 
     `address` is shown only to a volunteer who accepted and brings it, while their vetting is up to date, until it is
-    handed over. `link` is answered once, when the offer is made.
+    handed over. `link` is the secret part of the page `/offers/{link}`, answered once, when the offer is made.
     """
 
     id: int

@@ -12,6 +12,7 @@ from service.access.permissions import PEOPLE, Role
 from service.matching.tables import OfferRow
 from service.notifications.tables import MessageRow
 from service.requests.rules import RequestKind
+from service.requests.tables import RequestRow
 from service.volunteers.rules import Skill
 from service.worker import schedule_daily
 from tests.conftest import START
@@ -90,6 +91,18 @@ def test_yes_with_a_tap_and_again_is_once(register, one):
         assert entries.scalar_one() == 1
     refused = coordinator(register).post(f"/api/v1/offers/{one['offer']}/decline", json={})
     assert refused.status_code == 409
+
+
+def test_the_request_is_agreed_to_and_open_again_when_it_is_taken_back(register, one):
+    def state() -> str:
+        with register.db.reading() as session:
+            return str(session.scalar(sa.select(RequestRow.state).where(RequestRow.id == one["request"])))
+
+    assert state() == "open"
+    tapped(register.browser(), one["link"], "accept")
+    assert state() == "agreed"
+    coordinator(register).post(f"/api/v1/offers/{one['offer']}/take-back", json={"why": "Ill."})
+    assert state() == "open"
 
 
 def test_no_with_a_reason_goes_on_to_the_next(register, one):
