@@ -15,7 +15,7 @@ from service.matching.facts import Job, Volunteer
 from service.matching.gathering import Gathered, gather
 from service.matching.offering import Asking, ask_the_next, asking, is_needed, offer_to, settle
 from service.matching.queries import offer, offer_by_link, plan
-from service.matching.reasons import Verdict, reasons
+from service.matching.reasons import reasons
 from service.matching.rows import offer_views, plan_row, weights_of
 from service.matching.rules import OfferState, answer_problem
 from service.matching.schemas import (
@@ -32,6 +32,7 @@ from service.matching.schemas import (
     WeightsView,
 )
 from service.matching.tables import OfferRow, PlanRow, WeightsRow
+from service.matching.verdicts import Verdict
 from service.requests.agreeing import agreed, open_again
 from service.requests.tables import RequestRow
 

@@ -24,7 +24,8 @@ from service.matching.facts import (
     km_between,
 )
 from service.matching.model.problem import Points, Problem, turns
-from service.matching.reasons import is_eligible, needs_colour, reasons
+from service.matching.printing import needs_colour
+from service.matching.reasons import is_eligible, reasons
 
 LEFT_DAYS = 90
 """Leaving a job over counts as being so many days late, so that somebody is found wherever somebody can be."""

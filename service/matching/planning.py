@@ -22,7 +22,8 @@ from service.matching.facts import (
 )
 from service.matching.model.problem import LEFT, Points, Problem, turns
 from service.matching.model.solve import LONGEST_SECONDS, least_plan
-from service.matching.reasons import Reason, Verdict, is_eligible, needs_colour, reasons
+from service.matching.printing import needs_colour
+from service.matching.reasons import is_eligible, reasons
 from service.matching.schemas import (
     CandidateView,
     CostView,
@@ -32,6 +33,7 @@ from service.matching.schemas import (
     ReasonView,
     SecondChoice,
 )
+from service.matching.verdicts import Reason, Verdict
 
 
 @dataclass(frozen=True)

@@ -9,8 +9,8 @@ from pydantic import ConfigDict, Field
 
 from service.kit.paging import Listing
 from service.kit.schema import Command, Id, Line, Text, View
-from service.matching.reasons import Topic, Verdict
 from service.matching.rules import OfferState
+from service.matching.verdicts import Topic, Verdict
 from service.recipients.schemas import NO_CHOICE
 from service.requests.rules import RequestKind
 

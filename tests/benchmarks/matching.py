@@ -29,7 +29,7 @@ from service.matching.gathering import gather
 from service.matching.model.greedy import in_turn
 from service.matching.model.problem import LEFT, Points, Problem, turns
 from service.matching.model.solve import least_plan
-from service.matching.reasons import needs_colour
+from service.matching.printing import needs_colour
 from service.requests.rules import RequestKind
 from service.volunteers.rules import Skill
 

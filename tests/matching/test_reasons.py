@@ -10,7 +10,8 @@ import pytest
 from service.matching.costing import Weights, cost_of
 from service.matching.facts import Job, Piece, Printer, Spot, Volunteer, rounded_km
 from service.matching.model.box import Lies, how_it_lies, lacks
-from service.matching.reasons import Topic, Verdict, is_eligible, reasons
+from service.matching.reasons import is_eligible, reasons
+from service.matching.verdicts import Topic, Verdict
 from service.requests.rules import RequestKind
 from service.volunteers.rules import PrinterState, Skill
 
