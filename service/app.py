@@ -41,6 +41,7 @@ from service.matching import pages as matching_pages
 from service.measurements import api as measurements_api
 from service.measurements import pages as measurements_pages
 from service.notifications import api as notifications_api
+from service.notifications import pages as notifications_pages
 from service.parts import api as parts_api
 from service.parts import downloads as parts_downloads
 from service.parts import pages as parts_pages
@@ -89,6 +90,7 @@ PAGES = (
     accounts_pages,
     town_pages,
     lots_pages,
+    notifications_pages,
     volunteers_pages,
     parts_pages,
     shape_pages,

@@ -70,6 +70,8 @@ def demo_(
     """Make a demo register unless the folder holds one already, print its sign-ins, and serve it."""
     address = f"http://127.0.0.1:{port}"
     settings = Settings(base_url=address) if data is None else Settings(base_url=address, data=data)
+    if settings.smtp_url is None and settings.mail_folder is None:  # nothing leaves the machine unasked
+        settings = settings.model_copy(update={"mail_folder": settings.data / "mail"})
     settings.keep_generated_secret()
     upgrade(settings.database)
     with _database(settings) as db:

@@ -59,6 +59,7 @@ class May(enum.StrEnum):
     KEEP_VOLUNTEERS = "record volunteers and what they are trained for"
     KEEP_OWN_VOLUNTEERING = "keep what a volunteer has, and when they are away"
     KEEP_VETTING = "see and record the vetting of volunteers"
+    STOP_MAIL = "stop their mail by the link in it"
     SEE_MESSAGES = "see the messages of their sites and make the calls among them"
     PLAN = "plan who makes what, and offer it"
     ANSWER_OFFERS = "see offers and answer them"

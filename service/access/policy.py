@@ -41,6 +41,7 @@ POLICY: dict[May, frozenset[Role]] = {
     May.KEEP_VOLUNTEERS: frozenset({Role.COORDINATOR}),
     May.KEEP_OWN_VOLUNTEERING: frozenset({Role.COORDINATOR, Role.VOLUNTEER}),
     May.KEEP_VETTING: frozenset({Role.COORDINATOR, Role.SAFEGUARDING_LEAD}),
+    May.STOP_MAIL: frozenset({Role.NOBODY}) | _EVERY_PERSON,
     May.SEE_MESSAGES: frozenset({Role.COORDINATOR, Role.SYSTEM}),
     May.PLAN: frozenset({Role.COORDINATOR}),
     May.ANSWER_OFFERS: frozenset({Role.COORDINATOR, Role.VOLUNTEER}),

@@ -9,7 +9,7 @@ import sqlalchemy as sa
 from service.access.permissions import May
 from service.access.usecase import usecase
 from service.access.work import Work
-from service.accounts.tables import AccountSiteRow
+from service.accounts.tables import AccountRow, AccountSiteRow
 from service.audit.actions import note
 from service.kit.db import insert_unless_there
 from service.kit.errors import Conflict, Invalid
@@ -135,6 +135,23 @@ def keep_wishes(work: Work, command: KeepWishes) -> WishesView:
     note(work, "changed", "wishes", subject_id=work.actor.account_id)
     work.session.flush()  # the view reads what was just written
     return wishes(work, work.actor.account_id)
+
+
+@usecase(May.STOP_MAIL)
+def stop_mail(work: Work, account_id: int) -> bool:
+    """Write to an account no more but for what is urgent; False when there is no such account. Twice is once."""
+    if work.session.get(AccountRow, account_id) is None:
+        return False
+    row = _wishes_row(work, account_id)
+    row.unsubscribed_at = row.unsubscribed_at or work.now
+    waiting = (MessageRow.account_id == account_id, MessageRow.state == MessageState.WAITING, ~MessageRow.urgent)
+    dropped = {"state": MessageState.DROPPED, "settled_at": work.now, "problem": NO_MAIL_WANTED}
+    work.session.execute(
+        sa.update(MessageRow).where(*waiting, MessageRow.channel == Channel.MAIL).values(**dropped),
+        execution_options={"synchronize_session": False},
+    )
+    note(work, "stopped", "mail", subject_id=account_id)
+    return True
 
 
 def _wishes_row(work: Work, account_id: int) -> QuietRow:
