@@ -24,6 +24,7 @@ from service.kit.db import Base, Database
 from service.migrate import upgrade
 from service.settings import Settings
 from service.worker import run_one
+from tests.notifications.privacy import said_too_much
 
 pytest_plugins = ("tests.suites",)
 
@@ -169,7 +170,10 @@ def register(url: str, tmp_path: Path) -> Iterator[Register]:
         session.flush()
         made.sites = {row.code: row.id for row in rows}
     yield made
+    with db.reading() as session:
+        told = said_too_much(session)
     db.close()
+    assert not told, "; ".join(told)
 
 
 @pytest.fixture(autouse=True)
