@@ -27,6 +27,7 @@ from service.casefile import pages as casefile_pages
 from service.devices import api as devices_api
 from service.devices import pages as devices_pages
 from service.family import api as family_api
+from service.family import device_pages as family_device_pages
 from service.family import pages as family_pages
 from service.family import staff_pages as family_links
 from service.growth import api as growth_api
@@ -96,6 +97,7 @@ PAGES = (
     shape_pages,
     matching_pages,
     safety_pages,
+    family_device_pages,
     family_pages,
     family_links,
     casefile_pages,

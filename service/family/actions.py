@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import replace
 
 import sqlalchemy as sa
@@ -11,17 +12,24 @@ from service.access.usecase import usecase
 from service.access.work import Work
 from service.accounts.tables import AccountRoleRow, AccountRow, AccountSiteRow
 from service.audit.actions import note
-from service.family.rules import LASTS, SaidKind, is_birth, is_open
-from service.family.schemas import Closed, Family, GiveBirth, MadeLink, MakeLink, Say
+from service.devices.actions import report_socks
+from service.devices.rules import Fit
+from service.devices.schemas import ReportSocks
+from service.family.rules import LASTS, SaidKind, is_birth, is_open, months_until, wants_next
+from service.family.schemas import Closed, Family, GiveBirth, MadeLink, MakeLink, Say, SocksTold, TellBroken
 from service.family.tables import LinkRow, SaidRow
 from service.family.throttle import by_link, by_network, count_try, minutes_to_wait
 from service.family.whose import acting
+from service.growth.queries import forecasts
 from service.kit.errors import Conflict, Invalid, NotFound
 from service.kit.passwords import fingerprint, random_text
 from service.notifications.actions import tell
 from service.notifications.schemas import Person
 from service.recipients.queries import seen_recipient
 from service.recipients.tables import ContactRow, RecipientRow
+from service.requests.actions import ask
+from service.requests.rules import RequestKind
+from service.requests.schemas import AskPart, AskRequest
 
 SUBJECT = "Your link to our pages"
 BODY = (
@@ -161,6 +169,44 @@ def say(work: Work, command: Say) -> None:
             urgent=command.kind is SaidKind.STOP,
             site_id=person.site_id,
         )
+
+
+@usecase(May.SPEAK_AS_FAMILY)
+def tell_socks(work: Work, case_number: str, command: ReportSocks) -> SocksTold:
+    """Report the socks worn, say what that means, and ask for the next socket when none is left to take off.
+
+    The same report sent again changes nothing. Raises Invalid as `report_socks` does.
+    """
+    with suppress(Conflict):  # it is on record already, which is as well
+        report_socks(work, case_number, command)
+    tight = command.fit is Fit.TIGHT
+    due = wants_next(command.plies, snug=command.fit is Fit.SNUG, tight=tight)
+    if due:
+        with suppress(Conflict):  # it is asked for already
+            ask(work, AskRequest(case_number=case_number, kind=RequestKind.NEXT_SOCKET, device=command.device))
+    found = [each for each in forecasts(work, case_number) if command.device in {None, each.device} and each.due]
+    likely = next((each.due.p50 for each in found if each.due), None)
+    return SocksTold(months_until(likely, work.today) if likely else None, tight, due)
+
+
+@usecase(May.SPEAK_AS_FAMILY)
+def tell_broken(work: Work, case_number: str, command: TellBroken) -> bool:
+    """Ask for what broke; False when it is asked for already. Raises Invalid for a part that cannot be."""
+    named = command.place is not None or command.kind is not None
+    part = AskPart(place=command.place, kind=command.kind, digit=command.digit, happened=command.happened)
+    wanted = AskRequest(
+        case_number=case_number,
+        kind=RequestKind.REPLACEMENT,
+        device=command.device,
+        parts=[part] if named else [],
+        words=command.words,
+        usable=command.usable,
+    )
+    try:
+        ask(work, wanted)
+    except Conflict:
+        return False
+    return True
 
 
 @usecase(May.KEEP_FAMILY_LINKS)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import enum
+from collections.abc import Mapping
 from datetime import date, datetime, timedelta
+from types import MappingProxyType
 from typing import Final
 
 
@@ -39,3 +41,65 @@ def is_birth(born: date, month: int, year: int) -> bool:
 def is_open(ends_at: datetime, revoked_at: datetime | None, now: datetime) -> bool:
     """Whether a link still opens anything."""
     return revoked_at is None and now < ends_at
+
+
+PARTS: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "thumb": "the thumb",
+        "index": "the first finger",
+        "middle": "the middle finger",
+        "ring": "the ring finger",
+        "little": "the little finger",
+        "palm": "the hand",
+        "wrist_coupling": "the wrist",
+        "forearm": "the arm piece",
+        "socket": "the part your arm goes into",
+        "strap": "a strap",
+        "harness": "the straps on your back",
+        "line": "the string",
+        "elastic": "the stretchy string",
+        "battery": "the battery",
+    }
+)
+"""Parts as a family calls them, by where they are drawn; what is not here has no plain word and is left in words."""
+
+SOMETHING_ELSE: Final = "other"
+
+HAPPENED: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "broken": "It is broken",
+        "lost": "It is lost",
+        "loose": "It is loose",
+        "line": "The string is torn or loose",
+        "charge": "It does not charge",
+        "spare": "It is fine. We would like a spare one",
+    }
+)
+"""What became of a part, as a family says it."""
+
+ASKED_FOR: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "first_device": "A first device",
+        "next_socket": "A new part for your arm to go into",
+        "replacement": "A new part",
+        "adjustment": "A change, so that it fits",
+        "colour": "A new colour",
+        "advice": "An answer to your question",
+    }
+)
+"""What is asked for, as a family calls it."""
+
+SOCKS: Final = ("none", "1", "3", "3 + 1", "5", "5 + 1", "5 + 3")
+"""Socks that are often worn, by the numbers on them."""
+
+_DAYS_IN_A_MONTH = 30.44
+
+
+def months_until(day: date, today: date) -> int:
+    """Whole months until a day, rounded; none are below 0."""
+    return max(0, round((day - today).days / _DAYS_IN_A_MONTH))
+
+
+def wants_next(plies: tuple[int, ...], *, snug: bool, tight: bool) -> bool:
+    """Whether a new socket is due: it is tight, or snug with no sock left to take off."""
+    return tight or (snug and not plies)

@@ -10,6 +10,8 @@ from pydantic import ConfigDict, Field
 
 from service.family.rules import SaidKind
 from service.kit.schema import Command, Id, Text, View
+from service.parts.rules import Digit, PartKind
+from service.requests.rules import WhatHappened
 
 
 class MakeLink(Command):
@@ -91,3 +93,24 @@ class Closed:
     """The link opens nothing, or not now: `wait_minutes` is set while too many wrong ones were tried."""
 
     wait_minutes: int | None = None
+
+
+@dataclass(frozen=True)
+class SocksTold:
+    """What a sock report means: months left as the last forecast has it, and whether a new socket is asked for."""
+
+    months: int | None
+    tight: bool
+    next_asked: bool
+
+
+class TellBroken(Command):
+    """What broke: the place of a part where it is known, and what became of it; `usable` is whether it can be used."""
+
+    device: Id | None = None
+    place: Id | None = None
+    kind: PartKind | None = None
+    digit: Digit | None = None
+    happened: WhatHappened = WhatHappened.BROKEN
+    usable: bool
+    words: Annotated[Text, Field(max_length=1000)] = ""

@@ -1,0 +1,32 @@
+"""Every sentence that a family may read, gathered from the templates and from the tables of words."""
+
+from __future__ import annotations
+
+from jinja2 import nodes
+
+from service.family.rules import ASKED_FOR, HAPPENED, PARTS
+from service.safety.rules import MAY_NOT_SHOW, PLAN_FIRST, SIGNS, SKIN
+from service.web.render import environment
+from tests.architecture.sources import ROOT
+
+STAFF = {"links.html"}
+
+
+def in_templates() -> set[str]:
+    """What templates say in the family's language."""
+    found = set()
+    for path in sorted((ROOT / "templates" / "family").glob("*.html")):
+        if path.name in STAFF:
+            continue
+        for call in environment().parse(path.read_text()).find_all(nodes.Call):
+            if isinstance(call.node, nodes.Name) and call.node.name == "_":
+                found |= {each.value for each in call.args if isinstance(each, nodes.Const)}
+    return found
+
+
+def every_sentence() -> set[str]:
+    """All of it."""
+    said = {words for _, words in SIGNS.values()}
+    for advice in SKIN.values():
+        said |= {advice.say, advice.then}
+    return in_templates() | said | {MAY_NOT_SHOW, PLAN_FIRST, *PARTS.values(), *HAPPENED.values(), *ASKED_FOR.values()}
