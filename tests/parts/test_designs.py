@@ -12,11 +12,6 @@ from tests.conftest import Register
 from tests.parts.made import design, finger, released, version
 
 
-@pytest.fixture
-def coordinator(register: Register) -> TestClient:
-    return register.api(Role.COORDINATOR)
-
-
 def listed(client: TestClient, **wanted: Any) -> list[str]:
     answer = client.get("/api/v1/part-designs", params=wanted)
     assert answer.status_code == 200, answer.text

@@ -24,11 +24,6 @@ INDEX = {"name": "Finger, index", "kind": "finger", "digit": "index"}
 
 
 @pytest.fixture
-def coordinator(register: Register) -> TestClient:
-    return register.api(Role.COORDINATOR)
-
-
-@pytest.fixture
 def printable(coordinator: TestClient) -> int:
     coupling = {"kind": "coupling", "nominal_mm": 20, "axis": "along"}
     return released(coordinator, design(coordinator), {"features": [PIN, coupling]})

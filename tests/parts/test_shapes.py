@@ -37,11 +37,6 @@ from tests.parts.made import (
 
 
 @pytest.fixture
-def coordinator(register: Register) -> TestClient:
-    return register.api(Role.COORDINATOR)
-
-
-@pytest.fixture
 def number(coordinator: TestClient) -> str:
     return opened(coordinator)
 

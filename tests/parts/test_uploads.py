@@ -18,23 +18,13 @@ from service.parts.tables import VersionRow
 from tests.conftest import Register
 from tests.devices.worn import count, opened
 from tests.geometry.hostile import HOSTILE
-from tests.parts.made import SAID, SCANNED, design, finger, limb, post_file, send, shape
+from tests.parts.made import SAID, SCANNED, finger, limb, post_file, send, shape
 from tests.test_killed import served
 
 DATA = json.dumps(SAID)
 FINGER: tuple[str, bytes] = ("part.stl", finger())
 PATIENCE_SECONDS = 60.0
 MOST_SECONDS = 10.0  # for an answer that waits for nobody's file, on a machine that does ten things at once
-
-
-@pytest.fixture
-def coordinator(register: Register) -> TestClient:
-    return register.api(Role.COORDINATOR)
-
-
-@pytest.fixture
-def index(coordinator: TestClient) -> int:
-    return design(coordinator)
 
 
 def complained_of(answer: Any) -> set[str]:

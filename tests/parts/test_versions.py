@@ -16,16 +16,6 @@ from tests.conftest import Register
 from tests.parts.made import LENGTH, PIN, RADIUS, design, finger, move, open_rod, released, send, version
 
 
-@pytest.fixture
-def coordinator(register: Register) -> TestClient:
-    return register.api(Role.COORDINATOR)
-
-
-@pytest.fixture
-def index(coordinator: TestClient) -> int:
-    return design(coordinator)
-
-
 def seen(client: TestClient, version_id: int) -> dict[str, Any]:
     found: dict[str, Any] = client.get(f"/api/v1/part-versions/{version_id}").json()
     return found
