@@ -15,7 +15,7 @@ _WHOLE_SITE = {Role.COORDINATOR, Role.CLINICIAN, Role.SAFEGUARDING_LEAD}
 
 
 def visible(actor: Actor, today: date) -> sa.ColumnElement[bool]:
-    """The system sees every case, a family its own, who runs a site the site's, a volunteer those they help with now."""
+    """The system sees every case, a family its own, who runs a site the site's, a volunteer those they help with."""
     if Role.SYSTEM in actor.roles:
         return sa.true()
     if Role.FAMILY in actor.roles:

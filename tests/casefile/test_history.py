@@ -136,9 +136,7 @@ def test_many_parts_of_one_day_are_told_as_one_event(
     register: Register, coordinator: TestClient, browser: TestClient
 ) -> None:
     number, device = things.a_device(coordinator)
-    placed = [
-        things.put(coordinator, number, device, kind="strap", what=f"strap {n}", on="2026-02-01") for n in "abc"
-    ]
+    placed = [things.put(coordinator, number, device, kind="strap", what=f"strap {n}", on="2026-02-01") for n in "abc"]
     said = words(browser, f"/recipients/{number}")
     assert "Three parts of the everyday device were put in place" in said
     assert "strap b" in said

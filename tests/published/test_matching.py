@@ -112,8 +112,10 @@ def test_generalised_assignment(name):
 
 @pytest.mark.parametrize("seed", range(400))
 def test_a_rectangle_turned_on_a_bed(seed):
-    """Source: W. B. Carver, "Solution to problem 3036", American Mathematical Monthly 64 (1957): a p x q rectangle, p >= q,
-    goes into an a x b one, a >= b, if p <= a and q <= b, or p > a and b >= (2pqa + (p^2-q^2) sqrt(p^2+q^2-a^2)) / (p^2+q^2).
+    """Source: W. B. Carver, "Solution to problem 3036", American Mathematical Monthly 64 (1957).
+
+    A p x q rectangle, p >= q, goes into an a x b one, a >= b, if p <= a and q <= b, or if p > a and
+    b >= (2pqa + (p^2-q^2) sqrt(p^2+q^2-a^2)) / (p^2+q^2).
     (The reference is from memory, to verify; that the angle found does it is checked here by turning.)
     """
     chance = np.random.default_rng(seed)
