@@ -50,6 +50,7 @@ from service.parts import shape_pages
 from service.recipients import api as recipients_api
 from service.recipients import pages as recipients_pages
 from service.requests import api as requests_api
+from service.requests import pages as requests_pages
 from service.safety import api as safety_api
 from service.safety import pages as safety_pages
 from service.settings import Settings
@@ -96,6 +97,7 @@ PAGES = (
     parts_pages,
     shape_pages,
     matching_pages,
+    requests_pages,
     safety_pages,
     family_device_pages,
     family_pages,

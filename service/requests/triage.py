@@ -94,11 +94,12 @@ def _why(rank: int, facts: Facts, today: date) -> str:
     if rank == 2:
         spare = "a spare device is at hand" if facts.has_spare else "no spare device"
         return f"it cannot be used since {lately(facts.asked_on, today)}: {spare}"
-    waited = days_in_words(waited_days(facts.asked_on, today, facts.stood_days))
+    days = waited_days(facts.asked_on, today, facts.stood_days)
+    waited = f"; waited for {days_in_words(days)}" if days else ""
     if facts.tight_on is None:
-        return f"nothing is known to hurt or to stand still; waited for {waited}"
+        return f"nothing is known to hurt or to stand still{waited}"
     if rank == 3:
         left = (facts.tight_on - today).days
         when = f"in about {days_in_words(left)}" if left > 0 else "by now"
         return f"the socket is probably tight {when}, and making takes {days_in_words(facts.lead_days)}"
-    return f"the socket is probably not tight before {full_day(facts.tight_on)}; waited for {waited}"
+    return f"the socket is probably not tight before {full_day(facts.tight_on)}{waited}"
