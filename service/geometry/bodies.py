@@ -19,7 +19,8 @@ from service.geometry.surface import Surface
 _HAIR_MM = 1e-3  # by which a surface must go through another to be said to
 _SAMPLES = 16  # places of a shell that are asked whether they lie inside another
 _MOST_ASKED = 30_000_000  # triangles seen from places, in all: a few seconds
-_MOST_SHELLS = 3_000
+_MOST_SHELLS, _MOST_PAIRS = 3_000, 10_000
+_AT_ONCE = 500_000  # triangles seen at a time: some 150 MB
 _MOST_CROSSED = 600_000  # faces; with more it would take too long to look for where a surface cuts itself
 _THIN_MM3 = 1e-6
 
@@ -178,7 +179,7 @@ def _nested(surface: Surface) -> tuple[Indices, Indices, bool]:
     ends = np.append(starts[1:], len(order))
     sizes = ends - starts
     samples = _SAMPLES if sizes[pairs[:, 1]].sum() * _SAMPLES < _MOST_ASKED else 1
-    if sizes[pairs[:, 1]].sum() * samples > _MOST_ASKED:
+    if len(pairs) > _MOST_PAIRS or sizes[pairs[:, 1]].sum() * samples > _MOST_ASKED:
         return none, none, False
     within: list[tuple[int, int]] = []
     overlapping: list[tuple[int, int]] = []
@@ -200,12 +201,14 @@ def enclosed(places: Points, corners: Floats) -> Floats:
     Of a triangle with corners a, b, c seen from the place: tan(angle / 2) = a . (b x c) over
     abc + (a . b) c + (b . c) a + (c . a) b.
     """
-    found = np.empty(len(places))
-    for number, place in enumerate(places):
-        a, b, c = (corners - place).transpose(1, 0, 2)
-        aa, bb, cc = (np.sqrt(np.einsum("ij,ij->i", each, each)) for each in (a, b, c))
-        volume = np.einsum("ij,ij->i", a, np.cross(b, c))
-        rest = aa * bb * cc + np.einsum("ij,ij->i", a, b) * cc
-        rest += np.einsum("ij,ij->i", b, c) * aa + np.einsum("ij,ij->i", c, a) * bb
-        found[number] = 2 * np.arctan2(volume, rest).sum() / (4 * np.pi)
-    return found
+    parts = np.array_split(places, 1 + len(places) * len(corners) // _AT_ONCE)
+    return np.concatenate([_sky(part, corners) for part in parts]) / (4 * np.pi)
+
+
+def _sky(places: Points, corners: Floats) -> Floats:
+    a, b, c = (corners[None, :, corner] - places[:, None] for corner in range(3))
+    aa, bb, cc = (np.sqrt(np.einsum("kmi,kmi->km", each, each)) for each in (a, b, c))
+    volume = np.einsum("kmi,kmi->km", a, np.cross(b, c))
+    rest = aa * bb * cc + np.einsum("kmi,kmi->km", a, b) * cc
+    rest += np.einsum("kmi,kmi->km", b, c) * aa + np.einsum("kmi,kmi->km", c, a) * bb
+    return np.asarray(2 * np.arctan2(volume, rest).sum(axis=1))

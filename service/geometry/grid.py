@@ -14,7 +14,9 @@ from service.geometry.mesh import Points
 
 _PER_CELL = 3.0  # triangles in a cell that has any, about
 _MOST_CELLS = 4_000_000
-_MOST_LISTED = 12  # entries for each triangle, on average
+_MOST_STEPS = 600  # of a ray, along one side of the grid
+_MOST_LISTED, _LISTED = 40, 8  # entries for each triangle, on average, at most; in a mesh of so many that memory counts
+_LISTED_ANYHOW = 3_000_000
 _CROWD = 500  # triangles beside the usual one, when a grid is of no help
 _AT_ONCE = 400_000  # tests at a time: some 100 MB
 _EDGE = 1e-9  # by which a ray may miss a triangle, in its own coordinates, so that none slips between two
@@ -49,11 +51,11 @@ class Grid:
         # Fine enough for triangles that are alike, and for most where a few are much larger.
         usual = 1.2 * float(np.median((high - low)[real].max(axis=1)))
         size = min(float(np.sqrt(_PER_CELL * areas.sum() / len(real))), usual)
-        size = max(size, float(np.cbrt(extent.prod() / _MOST_CELLS)))
+        size = max(size, float(np.cbrt(extent.prod() / _MOST_CELLS)), float(extent.max()) / _MOST_STEPS)
         while True:
             first, last = (low[real] / size).astype(np.int64), (high[real] / size).astype(np.int64)
             listed = (last - first + 1).prod(axis=1)
-            if listed.sum() <= _MOST_LISTED * len(real) + 1_000:
+            if listed.sum() <= min(_MOST_LISTED * len(real), max(_LISTED_ANYHOW, _LISTED * len(real))):
                 break
             size *= 1.5
         self.size = float(size)

@@ -25,8 +25,8 @@ def measure(mesh: Mesh, axis: Axis, inside: Inside | None) -> Geometry:
     wall = None if grid.crowded else thinnest_wall(made, grid)
     if grid.crowded:
         doubts.append(
-            "Its triangles are so unequal in size that walls cannot be looked through in the time there is. Make the "
-            "finest parts of the mesh coarser."
+            "Its triangles crowd so in places that its walls could not be looked through in the time there is. Make "
+            "the mesh coarser there."
         )
     elif wall is None and made.closed:
         doubts.append("No two of its sides face away from each other, so that it has no wall to measure.")

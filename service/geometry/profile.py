@@ -22,6 +22,7 @@ from service.geometry.surface import Surface
 
 _STEPS_MM = (1.0, 2.0, 5.0, 10.0, 20.0)
 _MOST = 60  # levels of a profile
+_MOST_PIECES = 2_000_000  # of line, in all sections: more than a few seconds' work
 _MOST_LOOPS = 100  # that are looked at in a section, the largest
 _CHANNEL = 0.25  # of the largest opening's area: a smaller one holds no limb; judgement
 _JUMP = 2.0  # times the girth of the next level: there the inside ends and something else begins; judgement
@@ -55,10 +56,12 @@ def inside_profile(surface: Surface, axis: Axis, inside: Inside) -> Profile:
     low, high = slicer.reach
     start = inside.level_at_origin_mm
     levels = _levels(low + start, high + start)
+    while slicer.pieces([level - start for level in levels]) > _MOST_PIECES and len(levels) > 1:
+        levels = levels[::2]
     sections = slicer.cut([level - start for level in levels])
     closed = bool(surface.closed.all())
     found = [
-        _Found(level, loop, loop.length, loop.holds(np.zeros(2)))
+        _Found(level, loop, loop.length, loop.holds_axis)
         for level, section in zip(levels, sections, strict=True)
         if (loop := _inside(section, closed=closed)) is not None
     ]
@@ -78,14 +81,17 @@ def _levels(low: float, high: float) -> list[float]:
 def _inside(section: Section, *, closed: bool) -> Loop | None:
     """The line that bounds the inside at a level; None where there is none, or where it is not closed."""
     loops = sorted((loop for loop in section.loops if loop.area > 0), key=lambda loop: -loop.area)[:_MOST_LOOPS]
-    deep = [sum(other.holds(loop.points[0]) for other in loops if other is not loop) for loop in loops]
-    openings = [loop for loop, depth in zip(loops, deep, strict=True) if depth % 2]
+    if not loops:
+        return None
+    inside = np.stack([loop.holds(np.stack([other.points[0] for other in loops])) for loop in loops])
+    np.fill_diagonal(inside, val=False)
+    openings = [loop for loop, depth in zip(loops, inside.sum(axis=0), strict=True) if depth % 2]
     if not openings and not closed:
         openings = loops
     if not openings:
         return None
     enough = max(loop.area for loop in openings) * _CHANNEL
-    around = [loop for loop in openings if loop.area >= enough and loop.holds(np.zeros(2))]
+    around = [loop for loop in openings if loop.area >= enough and loop.holds_axis]
     return min(around, key=lambda loop: loop.area) if around else max(openings, key=lambda loop: loop.area)
 
 

@@ -13,7 +13,7 @@ import numpy as np
 from scipy.spatial import ConvexHull, QhullError
 
 from service.geometry.answers import Axis
-from service.geometry.arrays import Floats, Indices
+from service.geometry.arrays import Bools, Floats, Indices
 from service.geometry.surface import Surface
 
 
@@ -86,12 +86,19 @@ class Loop:
         half = (corner + np.roll(corner, -1)) / 4
         return float((chords * half / np.sin(np.maximum(half, 1e-12))).sum())
 
-    def holds(self, point: Floats) -> bool:
-        """Whether a point (2) lies inside: how often a line from it crosses this one is odd."""
-        x, y = (self.points - point).T
-        u, v = np.roll(x, -1), np.roll(y, -1)
-        crosses = (y > 0) != (v > 0)
-        return bool(np.count_nonzero(x[crosses] - y[crosses] * (u - x)[crosses] / (v - y)[crosses] > 0) % 2)
+    def holds(self, points: Floats) -> Bools:
+        """Which points (k, 2) lie inside: those from which a line crosses this one an odd number of times."""
+        (x, y), (u, v) = self.points.T, np.roll(self.points, -1, axis=0).T
+        across, aside = points[:, :1], points[:, 1:]
+        crosses = (y > aside) != (v > aside)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            ahead = x + (aside - y) * (u - x) / (v - y) > across
+        return np.asarray(np.count_nonzero(crosses & ahead, axis=1) % 2 == 1)
+
+    @property
+    def holds_axis(self) -> bool:
+        """Whether the axis runs through it."""
+        return bool(self.holds(np.zeros((1, 2)))[0])
 
     @property
     def _steps(self) -> Floats:
@@ -121,6 +128,11 @@ class Slicer:
     def reach(self) -> tuple[float, float]:
         """The lowest and the highest level of the surface."""
         return float(self._low.min()), float(self._high.max())
+
+    def pieces(self, levels: Sequence[float]) -> int:
+        """How many pieces of line there are at some levels."""
+        below, above = np.searchsorted(np.sort(self._low), levels), np.searchsorted(np.sort(self._high), levels)
+        return int((below - above).sum())
 
     def cut(self, levels: Sequence[float]) -> list[Section]:
         """The sections at some levels along the axis."""

@@ -17,6 +17,7 @@ from service.geometry.unfit import Unfit
 
 _SAME_MM = 1e-6  # corners closer than that are one: what a file's single precision leaves of a mm
 _TOUCHING_MM = 1e-3  # corners at open edges closer than that were meant to be one; no printer shows the difference
+_MOST_LOOSE = 300_000  # corners at open edges: with more the file is no surface, and it would take too long
 _NO_AREA = 1e-12  # of a triangle's longest edge squared
 
 
@@ -118,7 +119,7 @@ def _touching_merged(vertices: Points, faces: Triangles) -> tuple[Points, Triang
     """Corners at open edges that all but touch, merged; they are left when too many lie together to mean anything."""
     edges = _Edges.of(faces)
     loose = np.unique(edges.ends[edges.count == 1])
-    if not len(loose):
+    if not 0 < len(loose) < _MOST_LOOSE:
         return vertices, faces
     tree = KDTree(vertices[loose])
     if tree.count_neighbors(tree, _TOUCHING_MM) > 20 * len(loose):

@@ -23,7 +23,8 @@ _STEP = 1.6  # units by which depth must jump, beyond what the slope of a face e
 _GRAIN = 5  # pixels across, of the filter that takes specks from the tones
 _ROUGH = 80  # pixels: a smooth piece that shows less is roughness, and not outlined
 _ROUNDED = 500_000  # faces; finer ones need no shading between their corners
-_AT_ONCE = 2_000_000
+_FACES_AT_ONCE, _AT_ONCE = 20_000, 2_000_000  # the second in pixels
+_MOST_FILLED = 20_000_000  # pixels, of all triangles: a part as complicated as can be takes a tenth
 
 
 _EVERY = slice(None)
@@ -113,8 +114,11 @@ def look(scene: Scene, wide: float, high: float, *, both_sides: bool) -> View:
     slopes = -scene.normals[shown, :2] / scene.normals[shown, 2:] / PIXELS
     depth, face = np.full(rows * columns, -np.inf), np.full(rows * columns, -1)
     nearest = _Nearest(columns, depth, face)
-    for part in np.array_split(np.arange(len(shown)), 1 + len(shown) // 100_000):
-        _fill(placed[part], slopes[part], part, nearest)
+    filled, order = 0, (-placed[..., 2].max(axis=1)).argsort(kind="stable")
+    for part in np.array_split(order, 1 + len(shown) // _FACES_AT_ONCE):
+        filled += _fill(placed[part], slopes[part], part, nearest)
+        if filled > _MOST_FILLED:  # what is still to come lies farther away than all this
+            break
     pixel = np.flatnonzero(face >= 0)
     seen = face[pixel]
     middle = np.column_stack([pixel % columns, pixel // columns]) + 0.5
@@ -151,8 +155,11 @@ class _Nearest:
     face: Indices
 
 
-def _fill(corners: Floats, slopes: Floats, numbers: Indices, nearest: _Nearest) -> None:
-    """Fill triangles, row by row, where they are nearer than what is there; corners are in pixels, depth in units."""
+def _fill(corners: Floats, slopes: Floats, numbers: Indices, nearest: _Nearest) -> int:
+    """Fill triangles, row by row, where they are nearer than what is there; corners are in pixels, depth in units.
+
+    How many pixels that were.
+    """
     x, y, z = corners[..., 0], corners[..., 1], corners[..., 2]
     first = np.ceil(y.min(axis=1) - 0.5).astype(np.int64)
     count = np.maximum(np.floor(y.max(axis=1) - 0.5).astype(np.int64) - first + 1, 0)
@@ -180,3 +187,4 @@ def _fill(corners: Floats, slopes: Floats, numbers: Indices, nearest: _Nearest) 
         np.maximum.at(nearest.depth, pixel, near)
         front = near >= nearest.depth[pixel]
         nearest.face[pixel[front]] = numbers[triangle[front]]
+    return int(wide.sum())

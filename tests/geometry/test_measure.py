@@ -285,7 +285,7 @@ def test_a_crowd_of_triangles_in_one_place_is_no_trap() -> None:
     crowd = joined(box(900, 900, 900), moved(sphere(0.5, 100), 1000))
     said = measured(crowd)
     assert said.thinnest_wall_mm is None
-    assert "unequal in size" in " ".join(said.doubts)
+    assert "crowd so in places" in " ".join(said.doubts)
     assert said.bodies == 2
 
 
