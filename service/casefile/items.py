@@ -10,6 +10,7 @@ import sqlalchemy as sa
 
 from service.access.work import Work
 from service.accounts.tables import SiteRow
+from service.casefile.asked import asked_for
 from service.casefile.rules import (
     Kind,
     review_age,
@@ -45,6 +46,7 @@ def items(work: Work, keys: Sequence[Any]) -> list[WorkItem]:
     for key in keys:
         subjects[KINDS[key.kind]].append(key.subject)
     people = _people(work, {key.recipient for key in keys})
+    asked = asked_for(work, people.keys())
     details: dict[Kind, Details] = {
         Kind.SOCKET_DUE: _sockets(work, subjects[Kind.SOCKET_DUE]),
         Kind.MEASUREMENT_OVERDUE: _overdue(work, subjects[Kind.MEASUREMENT_OVERDUE], people),
@@ -56,6 +58,7 @@ def items(work: Work, keys: Sequence[Any]) -> list[WorkItem]:
             {
                 **people[key.recipient],
                 **details[KINDS[key.kind]][key.subject],
+                "asked": asked[key.recipient],
                 "kind": KINDS[key.kind],
                 "act_by": None if key.act_by == NO_DAY else key.act_by,
             }

@@ -15,6 +15,7 @@ from service.accounts.tables import SiteRow
 from service.assembly.queries import stays
 from service.audit.tables import AuditRow
 from service.casefile import worklist
+from service.casefile.asked import asked_for
 from service.casefile.items import items
 from service.casefile.rules import Kind
 from service.casefile.schemas import CaseFile, ParticularsChange, StateChange, WorkCounts, WorkFilter, WorkItem
@@ -81,6 +82,7 @@ def case_file(work: Work, case_number: str) -> CaseFile:
         sock_reports=_every(lambda page: sock_reports(work, case_number, page)),
         states=_states(entries, seen.state),
         changes=list(_changes(entries)),
+        asked=asked_for(work, [seen.id])[seen.id],
     )
 
 

@@ -40,10 +40,20 @@ class Sign(View):
     place: str | None = None
 
 
+class AskedFor(View):
+    """A request that is not settled: `said` is what is asked for, by whom, when and by when it is needed."""
+
+    id: int
+    what: str
+    said: str
+    needed_by: date
+
+
 class WorkItem(View):
     """One thing to do. `act_by` is the day by which, or null; `why` is a sentence; `case_state` is the case's.
 
-    `missing` names what a case lacks. A socket has `side`, `device`, `purpose`, `socket`, `sign` if it was reported or
+    `missing` names what a case lacks, `asked` is what is asked for there and not settled.
+    A socket has `side`, `device`, `purpose`, `socket`, `sign` if it was reported or
     measured tight and nothing since says otherwise, and its forecast:
     `already` and `within` are probabilities of being tight, now and within so many days; `start_by` is the day by
     which the making must start, which takes `lead_days` at this site; `measure_by` is the day on which another reading
@@ -61,6 +71,7 @@ class WorkItem(View):
     act_by: date | None
     why: str
     missing: tuple[str, ...] = ()
+    asked: tuple[AskedFor, ...] = ()
     side: Side | None = None
     device: int | None = None
     purpose: str | None = None
@@ -121,7 +132,7 @@ class CaseFile(View):
 
     `parts` are every stay of a part in one of the devices, the oldest first; `worn` are the sockets in place of devices
     in use, each with one of `forecasts`; `lead_days` is how long making a socket takes at the case's site, `signs` are
-    those of sockets, by their ids.
+    those of sockets, by their ids; `asked` is what is asked for and not settled, in the order of triage.
     """
 
     person: RecipientView
@@ -135,3 +146,4 @@ class CaseFile(View):
     sock_reports: list[SockReportView]
     states: list[StateChange]
     changes: list[ParticularsChange]
+    asked: list[AskedFor]
