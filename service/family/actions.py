@@ -33,7 +33,7 @@ from service.requests.schemas import AskPart, AskRequest
 
 SUBJECT = "Your link to our pages"
 BODY = (
-    "Hello {name}. This link is for you and your family. On it you can tell us that something broke, that it hurts, "
+    "Hello. This link is for you and your family. On it you can tell us that something broke, that it hurts, "
     "or how many socks are worn. Keep it to yourselves. We ask once for a month and a year of birth.\n\n/family/{key}"
 )
 
@@ -62,7 +62,7 @@ def make_link(work: Work, case_number: str, command: MakeLink, *, base_url: str)
     work.session.flush()  # the id is needed below
     note(work, "made", "family link", subject_id=row.id, recipient_id=person.id)
     if command.send and contact is not None:
-        body = BODY.format(name=contact.name, key=key)
+        body = BODY.format(key=key)
         tell(work, key=f"family-link:{row.id}", to=contact, subject=SUBJECT, body=body, recipient_id=person.id)
     return MadeLink(
         id=row.id,
