@@ -29,7 +29,7 @@ SAID = {
     "part-back": "The part is in place, as it was.",
     "lot-recorded": "The lot is recorded. Write its number on the spool or the bag.",
     "lot-changed": "The correction is recorded. What it said before is kept below.",
-    "lot-moved": "The lot’s new state is recorded.",
+    "lot-moved": "The new state of the lot is recorded.",
     "request-opened": "It is asked for.",
     "request-close": "The request is closed.",
     "request-answered": "It is recorded that it was handed over.",
