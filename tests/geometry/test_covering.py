@@ -11,10 +11,13 @@ from hypothesis import strategies as st
 from scipy.optimize import linprog
 from scipy.spatial.transform import Rotation
 
+from service.geometry import covering as search
 from service.geometry.cavity import FLOOR, RADIUS, hold
-from service.geometry.covering import span
+from service.geometry.covering import Covering, span
+from service.geometry.mesh import Mesh
 from service.geometry.orientations import Cells, all_of_them, least_of, seen, spins_of, surely_above
-from service.geometry.poses import improved
+from service.geometry.poses import Pose, best_pose, improved
+from service.geometry.small_parts import GAP
 from tests.geometry.solids import (
     box,
     cone,
@@ -117,3 +120,18 @@ def test_improving_a_pose_never_makes_it_worse() -> None:
 
 def test_the_length_of_a_body_is_one_that_lies_in_it() -> None:
     assert span(box(3, 4, 12).vertices) == pytest.approx(13)
+
+
+@pytest.mark.parametrize("mesh", [box(12, 25, 33), box(70, 12, 2), cone(14, 45, 48)])
+def test_the_proof_does_not_believe_a_bad_pose(mesh: Mesh, monkeypatch: pytest.MonkeyPatch) -> None:
+    points = mesh.vertices - mesh.vertices.mean(axis=0)
+    rotations = Rotation.random(50, rng=np.random.default_rng(1)).as_matrix()
+    gauges = hold(points, rotations).gauge
+    worst = Pose(rotations[gauges.argmax()], float(gauges.max()))
+    true = best_pose(points, points, points).gauge
+    assert worst.gauge > 1.2 * true
+    monkeypatch.setattr(search, "best_pose", lambda *_: worst)
+    covering = Covering(GAP, 6_000_000)
+    covering.add(points)
+    assert covering.least <= true
+    assert covering.gauge <= true * (1 + 1.01 * GAP)

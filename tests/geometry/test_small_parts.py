@@ -249,3 +249,4 @@ def test_a_search_that_gives_up_still_says_nothing_wrong() -> None:
     assert all(least <= true < gauge * 1.002 for gauge, least in limits)
     assert all(before <= after for (_, before), (_, after) in pairwise(limits))
     assert limits[-1][1] == pytest.approx(limits[-1][0], rel=1.01 * FINE_GAP)
+    assert limits[0][1] < 0.99 * limits[0][0]  # what was not shown is not claimed
