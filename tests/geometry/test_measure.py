@@ -131,7 +131,7 @@ def test_an_edge_of_three_faces_is_said() -> None:
     assert not measured(fin).watertight
 
 
-@pytest.mark.parametrize("turned", [[0], [3, 4], [0, 1, 2, 3, 4]])
+@pytest.mark.parametrize("turned", [[0], [3, 4], [0, 1, 2, 3, 4], [0, 1, 2, 3, 4, 5]])
 def test_faces_that_look_the_wrong_way_are_turned_and_said(turned: list[int]) -> None:
     faces = CUBE.faces.copy()
     faces[turned] = faces[turned, ::-1]
