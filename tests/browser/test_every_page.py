@@ -36,11 +36,24 @@ ADMINISTRATORS = {"/accounts", "/accounts/new", "/accounts/{account_id}", "/new-
 LEADS = {"/concerns", "/concerns/{concern}"}
 FAMILIES = "/family/"
 """Pages behind a family's link are looked at in `test_family.py`."""
+NOT_IN_THE_STORY = (
+    "{town}",
+    "{message}",
+    "{token}",
+    "{volunteer}",
+    "{plan}",
+    "{request_id}",
+    "{offer}",
+    "/volunteering",
+)
+"""What the demo's story does not reach yet: such pages are tested over HTTP in the rooms' own folders."""
 ROUTES = [
     route.path
     for pages in PAGES
     for route in pages.router.routes
-    if "GET" in route.methods and not route.path.startswith(FAMILIES)
+    if "GET" in route.methods
+    and not route.path.startswith(FAMILIES)
+    and not any(name in route.path for name in NOT_IN_THE_STORY)
 ]
 OF_A_SOCKET = (
     "/recipients/{case_number}/socket-versions/{version}",
