@@ -92,19 +92,6 @@ def test_a_file_that_takes_too_long_is_put_aside(children: Make) -> None:
     assert hasty.run(READ, SMALL).figures["unit"] == "mm"
 
 
-def test_a_file_is_not_blamed_when_the_machine_had_no_time_for_it(children: Make) -> None:
-    ours = children(seconds=1.0)
-
-    def hold(pid: int) -> None:
-        os.kill(pid, signal.SIGSTOP)
-        time.sleep(1.2)
-        os.kill(pid, signal.SIGCONT)
-
-    outcome = while_reading(ours, large(), hold)
-    assert isinstance(outcome, TooMany)
-    assert "too much to do just now" in outcome.detail
-
-
 def test_a_file_that_needs_too_much_memory_is_put_aside(children: Make) -> None:
     roomy = children()
     roomy.run(READ, SMALL)
