@@ -42,15 +42,20 @@ def do(asked: Plain, content: bytes, progress: Progress) -> tuple[Plain, bytes]:
 def _read(asked: Plain, content: bytes, progress: Progress) -> tuple[Plain, bytes]:
     mesh, unit, doubts = _mesh(asked, content, progress)
     axis = Axis.model_validate(asked["axis"])
-    geometry = _measured(mesh, axis, asked, doubts)
+    geometry = _measured(mesh, axis, _inside(asked), doubts)
     return {"geometry": geometry.model_dump(mode="json"), "unit": unit.value}, three_views(mesh, axis)
 
 
 def _at_scale(asked: Plain, content: bytes, progress: Progress) -> tuple[Plain, bytes]:
     mesh, _, doubts = _mesh(asked, content, progress)
     axis = Axis.model_validate(asked["axis"])
-    larger = mesh.scaled(axis, asked["across"], asked["along"])
-    return {"geometry": _measured(larger, axis, asked, doubts).model_dump(mode="json")}, b""
+    along = asked["along"]
+    larger = mesh.scaled(axis, asked["across"], along)
+    inside = _inside(asked)
+    if inside is not None:
+        # A part is scaled about its axis' origin, a limb grows from its landmark: the origin moves along with it.
+        inside = inside.model_copy(update={"level_at_origin_mm": inside.level_at_origin_mm * along})
+    return {"geometry": _measured(larger, axis, inside, doubts).model_dump(mode="json")}, b""
 
 
 def _scaled(asked: Plain, content: bytes, progress: Progress) -> tuple[Plain, bytes]:
@@ -79,7 +84,10 @@ def _mesh(asked: Plain, content: bytes, progress: Progress) -> tuple[Mesh, Lengt
     return mesh, unit, odd
 
 
-def _measured(mesh: Mesh, axis: Axis, asked: Plain, doubts: list[str]) -> Geometry:
-    inside = asked["inside"]
-    geometry = measure(mesh, axis, None if inside is None else Inside.model_validate(inside))
+def _inside(asked: Plain) -> Inside | None:
+    return None if asked["inside"] is None else Inside.model_validate(asked["inside"])
+
+
+def _measured(mesh: Mesh, axis: Axis, inside: Inside | None, doubts: list[str]) -> Geometry:
+    geometry = measure(mesh, axis, inside)
     return geometry.model_copy(update={"doubts": [*doubts, *geometry.doubts]})

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+import socket
 import subprocess
 import sys
 import threading
@@ -14,6 +15,7 @@ from typing import Any
 
 import pytest
 
+from service.geometry import bounded, frames
 from service.geometry.bounded import Children
 from service.geometry.unfit import Unfit
 from service.kit.errors import TooMany
@@ -90,6 +92,28 @@ def test_a_file_that_takes_too_long_is_put_aside(children: Make) -> None:
     with pytest.raises(Unfit, match=r"took longer than 1 seconds.*1,200,000 triangles"):
         hasty.run(SCALE, large(100_000))
     assert hasty.run(READ, SMALL).figures["unit"] == "mm"
+
+
+def test_a_file_is_not_blamed_when_the_machine_had_no_time_for_it(
+    children: Make, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ours = children(seconds=2.0)
+    ours.run(READ, SMALL)
+    hear = frames.receive
+
+    def held_once_it_reports(job: socket.socket) -> tuple[dict[str, Any], bytes]:
+        """The child is held when it says how far it is: by then its clock runs, and most of its work lies ahead."""
+        said, data = hear(job)
+        if "progress" in said:
+            pid = next(children_of(ours.nursery_pid or 0))
+            os.kill(pid, signal.SIGSTOP)
+            time.sleep(2.2)
+            os.kill(pid, signal.SIGCONT)
+        return said, data
+
+    monkeypatch.setattr(bounded, "receive", held_once_it_reports)
+    with pytest.raises(TooMany, match="too much to do just now"):
+        ours.run(SCALE, large())
 
 
 def test_a_file_that_needs_too_much_memory_is_put_aside(children: Make) -> None:

@@ -18,6 +18,7 @@ from service.geometry.stl import read_stl
 from service.geometry.three_mf import read_three_mf
 from service.geometry.unfit import Unfit
 from tests.geometry.files import box, model_xml, object_xml, relationships_xml, stl, text_stl, three_mf, zipped
+from tests.geometry.solids import socket
 
 MM, INCH = LengthUnit.MILLIMETRE, LengthUnit.INCH
 AXIS = Axis()
@@ -195,3 +196,19 @@ def test_the_figures_at_a_scale_are_those_of_the_scaled_mesh() -> None:
     along_y = Axis(origin_mm=(0, 15, 0), direction=(0, 2, 0))
     geometry = at_scale(stl(box()), Format.STL, MM, along_y, None, across=1.1, along=1.5)
     assert geometry.bounding_box_mm == pytest.approx((44, 45, 110), rel=1e-6)
+
+
+@pytest.mark.parametrize("level_at_origin_mm", [0.0, 30.0])
+def test_the_levels_of_a_scaled_socket_are_those_of_a_limb_that_grew_from_its_landmark(
+    level_at_origin_mm: float,
+) -> None:
+    # However the file lies beside the landmark, what was at a level is at that level times the scale.
+    content, inside = stl(socket(35, 25, 100, 3)), Inside(level_at_origin_mm=level_at_origin_mm)
+    before = read(content, Format.STL, MM, AXIS, inside).geometry.inside_profile
+    after = at_scale(content, Format.STL, MM, AXIS, inside, 1.0, 1.25).inside_profile
+    levels = [each.level_mm for each in before]
+    for each in after:
+        if levels[0] <= each.level_mm / 1.25 <= levels[-1]:
+            there = np.interp(each.level_mm / 1.25, levels, [point.girth_mm for point in before])
+            assert each.girth_mm == pytest.approx(there, rel=2e-3)
+    assert sum(levels[0] <= each.level_mm / 1.25 <= levels[-1] for each in after) > 10
