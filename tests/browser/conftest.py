@@ -28,6 +28,9 @@ START_SECONDS = 30
 PATIENCE_MS = 10_000
 
 
+SECRET = "for tests only, and long enough to be taken"
+
+
 @dataclass(frozen=True)
 class Served:
     """A running demo: its address, and its database to find things to look at."""
@@ -41,8 +44,7 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """The demo, made once and served with its worker until the last test has run."""
     with closing(socket.create_server(("127.0.0.1", 0))) as listening:
         address = f"http://127.0.0.1:{listening.getsockname()[1]}"
-        secret = "for tests only, and long enough to be taken"
-        settings = Settings(data=tmp_path_factory.mktemp("demo"), base_url=address, secret_key=secret)
+        settings = Settings(data=tmp_path_factory.mktemp("demo"), base_url=address, secret_key=SECRET)
         upgrade(settings.database)
         db = Database(settings.database)
         demo.build(db, clock_in(ZoneInfo("UTC")), Files(settings.files))
