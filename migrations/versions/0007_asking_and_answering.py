@@ -35,20 +35,6 @@ def upgrade() -> None:
         sa.UniqueConstraint("name", name=op.f("uq_towns_name")),
     )
     op.create_table(
-        "calendars",
-        sa.Column("id", sa.Integer(), nullable=False),
-        sa.Column("account_id", sa.Integer(), nullable=False),
-        sa.Column("token_hash", sa.String(), nullable=False),
-        sa.Column("created_at", sa.DateTime(timezone=True), nullable=False),
-        sa.Column("ended_at", sa.DateTime(timezone=True), nullable=True),
-        sa.ForeignKeyConstraint(["account_id"], ["accounts.id"], name=op.f("fk_calendars_account_id_accounts")),
-        sa.PrimaryKeyConstraint("id", name=op.f("pk_calendars")),
-        sa.UniqueConstraint("token_hash", name=op.f("uq_calendars_token_hash")),
-    )
-    with op.batch_alter_table("calendars", schema=None) as batch_op:
-        batch_op.create_index(batch_op.f("ix_calendars_account_id"), ["account_id"], unique=False)
-
-    op.create_table(
         "quiet_wishes",
         sa.Column("account_id", sa.Integer(), nullable=False),
         sa.Column("quiet_from", sa.Integer(), nullable=False),
@@ -424,21 +410,6 @@ def upgrade() -> None:
         )
 
     op.create_table(
-        "request_photos",
-        sa.Column("id", sa.Integer(), nullable=False),
-        sa.Column("request_id", sa.Integer(), nullable=False),
-        sa.Column("sha256", sa.String(length=64), nullable=False),
-        sa.Column("width", sa.Integer(), nullable=False),
-        sa.Column("height", sa.Integer(), nullable=False),
-        sa.Column("added_at", sa.DateTime(timezone=True), nullable=False),
-        sa.Column("added_by", sa.String(), nullable=False),
-        sa.ForeignKeyConstraint(["request_id"], ["requests.id"], name=op.f("fk_request_photos_request_id_requests")),
-        sa.PrimaryKeyConstraint("id", name=op.f("pk_request_photos")),
-    )
-    with op.batch_alter_table("request_photos", schema=None) as batch_op:
-        batch_op.create_index(batch_op.f("ix_request_photos_request_id"), ["request_id"], unique=False)
-
-    op.create_table(
         "request_questions",
         sa.Column("id", sa.Integer(), nullable=False),
         sa.Column("request_id", sa.Integer(), nullable=False),
@@ -526,10 +497,6 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f("ix_request_questions_request_id"))
 
     op.drop_table("request_questions")
-    with op.batch_alter_table("request_photos", schema=None) as batch_op:
-        batch_op.drop_index(batch_op.f("ix_request_photos_request_id"))
-
-    op.drop_table("request_photos")
     with op.batch_alter_table("offers", schema=None) as batch_op:
         batch_op.drop_index(
             "uq_offers_request_standing",
@@ -610,10 +577,6 @@ def downgrade() -> None:
     op.drop_table("plans")
     op.drop_table("matching_weights")
     op.drop_table("quiet_wishes")
-    with op.batch_alter_table("calendars", schema=None) as batch_op:
-        batch_op.drop_index(batch_op.f("ix_calendars_account_id"))
-
-    op.drop_table("calendars")
     op.drop_table("towns")
     with op.batch_alter_table("family_link_tries", schema=None) as batch_op:
         batch_op.drop_index("ix_family_link_tries_who_at")

@@ -1,4 +1,4 @@
-"""Rows of messages, of who wants none, and of secret addresses of calendars."""
+"""Rows of messages, and of when somebody wants none."""
 
 from __future__ import annotations
 
@@ -48,15 +48,3 @@ class QuietRow(Base):
     quiet_until: Mapped[int] = mapped_column(default=8)
     digest_day: Mapped[int | None]
     unsubscribed_at: Mapped[datetime | None]
-
-
-class CalendarRow(Base):
-    """A secret address of somebody's calendar, kept as its SHA-256, until ended."""
-
-    __tablename__ = "calendars"
-
-    id: Mapped[int] = mapped_column(primary_key=True)
-    account_id: Mapped[int] = mapped_column(sa.ForeignKey("accounts.id"), index=True)
-    token_hash: Mapped[str] = mapped_column(unique=True)
-    created_at: Mapped[datetime]
-    ended_at: Mapped[datetime | None]

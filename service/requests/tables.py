@@ -1,4 +1,4 @@
-"""Rows of requests, the parts they name, the waits of their clock, questions and photographs."""
+"""Rows of requests, the parts they name, the waits of their clock, and questions."""
 
 from __future__ import annotations
 
@@ -101,17 +101,3 @@ class QuestionRow(Base):
     answer: Mapped[str] = mapped_column(default="")
     answered_at: Mapped[datetime | None]
     answered_by: Mapped[str | None]
-
-
-class PhotoRow(Base):
-    """A photograph of what broke, made anew without anything a camera hides in it; the file store has its content."""
-
-    __tablename__ = "request_photos"
-
-    id: Mapped[int] = mapped_column(primary_key=True)
-    request_id: Mapped[int] = mapped_column(sa.ForeignKey("requests.id"), index=True)
-    sha256: Mapped[str] = mapped_column(sa.String(64))
-    width: Mapped[int]
-    height: Mapped[int]
-    added_at: Mapped[datetime]
-    added_by: Mapped[str]
