@@ -45,8 +45,11 @@ _NUMBERS = {"hours_a_week", "travels_km", "grams", "width_mm", "depth_mm", "heig
 @router.get("/volunteering")
 @reads
 def own_page(work: Work, request: Request) -> Response:
-    """What the actor has, where they are away, and their hours."""
-    return render(request, ONE, {**_context(work, queries.own_volunteering(work)), **UNTOUCHED})
+    """What the actor has, where they are away, and their hours; or that nobody has recorded them yet."""
+    own = queries.own_volunteering(work)
+    if own is None:
+        return render(request, "volunteers/unrecorded.html", {})
+    return render(request, ONE, {**_context(work, own), **UNTOUCHED})
 
 
 @router.get("/volunteers")

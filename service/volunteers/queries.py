@@ -62,13 +62,11 @@ def volunteer(work: Work, volunteer_id: int) -> VolunteerView:
 
 
 @usecase(May.KEEP_OWN_VOLUNTEERING)
-def own_volunteering(work: Work) -> VolunteerView:
-    """The actor's own page; raises NotFound for somebody whom nobody has recorded as a volunteer."""
+def own_volunteering(work: Work) -> VolunteerView | None:
+    """What the actor keeps of themselves; None for somebody whom nobody has recorded as a volunteer."""
     mine = VolunteerRow.account_id == work.actor.account_id
     row = work.session.execute(_lines(work).where(mine)).one_or_none() if work.actor.account_id else None
-    if row is None:
-        raise NotFound("You are not recorded as a volunteer yet. A coordinator of your site can do it in a minute.")
-    return _whole(work, row)
+    return None if row is None else _whole(work, row)
 
 
 @usecase(May.SEE_VOLUNTEERS)
