@@ -128,13 +128,8 @@ def create_app(settings: Settings, *, db: Database | None = None, clock: Clock |
             ),
         ],
     )
-    app.state.frame = Frame(
-        settings,
-        db or Database(settings.database, at_once=settings.threads),
-        clock or clock_in(settings.zone),
-        identify,
-        note_reads,
-        Files(settings.files),
+    app.state.frame = frame_for(
+        settings, db or Database(settings.database, at_once=settings.threads), clock or clock_in(settings.zone)
     )
 
     api = APIRouter(prefix="/api/v1", responses=problems.PROBLEM_RESPONSES)
@@ -149,6 +144,11 @@ def create_app(settings: Settings, *, db: Database | None = None, clock: Clock |
     problems.install(app)
     openapi.install(app)
     return app
+
+
+def frame_for(settings: Settings, db: Database, clock: Clock) -> Frame:
+    """What the edge is given; whatever differs between two registers is in it, and nothing of it in the routes."""
+    return Frame(settings, db, clock, identify, note_reads, Files(settings.files))
 
 
 @asynccontextmanager

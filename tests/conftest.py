@@ -18,7 +18,7 @@ from fastapi.testclient import TestClient
 
 from service.access.permissions import Role
 from service.accounts.tables import AccountRoleRow, AccountRow, AccountSiteRow, SiteRow, TokenRow
-from service.app import create_app
+from service.app import create_app, frame_for
 from service.kit import passwords
 from service.kit.db import Base, Database
 from service.migrate import upgrade
@@ -151,19 +151,28 @@ def emptied(empty_database: str, folder: Path) -> str:
     return empty_database
 
 
-@pytest.fixture
-def register(url: str, tmp_path: Path) -> Iterator[Register]:
-    """A register with two sites, nobody in it, and a clock that stands still."""
-    settings = Settings(
-        data=tmp_path,
+@pytest.fixture(scope="session")
+def application() -> FastAPI:
+    """The routes of the service, built once: that takes longer than most tests do."""
+    return create_app(_settings(Path(), "sqlite://"))
+
+
+def _settings(folder: Path, url: str) -> Settings:
+    return Settings(
+        data=folder,
         database_url=url,
         secret_key="for tests only, and long enough to be taken",
         embedded_worker=False,
         charity_phone="+44 1632 960 011",
     )
-    clock = MovableClock()
-    db = Database(url)
-    made = Register(create_app(settings, db=db, clock=clock), db, clock, settings)
+
+
+@pytest.fixture
+def register(url: str, tmp_path: Path, application: FastAPI) -> Iterator[Register]:
+    """A register with two sites, nobody in it, and a clock that stands still."""
+    settings, clock, db = _settings(tmp_path, url), MovableClock(), Database(url)
+    application.state.frame = frame_for(settings, db, clock)
+    made = Register(application, db, clock, settings)
     with db.writing() as session:
         rows = [SiteRow(code=code, name=f"The {code}", lead_days=days) for code, days in SITES.items()]
         session.add_all(rows)

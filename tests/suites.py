@@ -37,8 +37,22 @@ SUITES = (
 )
 
 
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Skip what the environment cannot run."""
+DATABASES = {"empty_database", "demo_url", "blank"}
+"""Whatever needs a database gets it by one of these fixtures, directly or through others."""
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Let somebody run only what can differ between databases."""
+    said = "leave out tests that need no database: they were seen when the others ran on the first one"
+    parser.addoption("--database-only", action="store_true", help=said)
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Skip what the environment cannot run; on request, leave out what needs no database."""
+    if config.getoption("--database-only"):
+        needs = [not DATABASES.isdisjoint(getattr(item, "fixturenames", ())) for item in items]
+        config.hook.pytest_deselected(items=[item for item, kept in zip(items, needs, strict=True) if not kept])
+        items[:] = [item for item, kept in zip(items, needs, strict=True) if kept]
     for suite in SUITES:
         if not suite.available:
             for item in items:
