@@ -235,11 +235,14 @@ def _answer(work: Work, found: OfferView, state: OfferState, why: str) -> None:
         raise Conflict(problem)
     if found.state is state:
         return
-    if not is_needed(work, found.request):
-        settle(work, found.id, OfferState.TAKEN_BACK, "It is not needed any more.", was=(OfferState.WAITING,))
+    needed = is_needed(work, found.request)
+    if not needed and settle(
+        work, found.id, OfferState.TAKEN_BACK, "It is not needed any more.", was=(OfferState.WAITING,)
+    ):
         return
-    if not settle(work, found.id, state, why, was=(OfferState.WAITING,)):
-        now = work.session.get_one(OfferRow, found.id).state
+    if not needed or not settle(work, found.id, state, why, was=(OfferState.WAITING,)):
+        # Somebody answered since it was read, perhaps with the opposite.
+        now = work.session.get_one(OfferRow, found.id, populate_existing=True).state
         if problem := answer_problem(now, state):
             raise Conflict(problem)
         return

@@ -8,7 +8,13 @@ from datetime import timedelta
 import pytest
 import sqlalchemy as sa
 
+from service.access.actor import Actor
 from service.access.permissions import PEOPLE, Role
+from service.access.work import Work
+from service.kit.errors import Conflict
+from service.matching.actions import _answer
+from service.matching.queries import offer
+from service.matching.rules import OfferState
 from service.matching.tables import OfferRow
 from service.notifications.tables import MessageRow
 from service.requests.rules import RequestKind
@@ -208,6 +214,17 @@ def test_of_many_who_answer_at_once_one_answer_counts(register, one):
     states = [state for _, name, state in standing(register) if name == "Bo"]
     assert len(states) == 1
     assert states[0] in {"accepted", "declined"}
+
+
+def test_an_answer_that_comes_a_moment_after_the_opposite_is_refused(register, one):
+    account = register.account(Role.COORDINATOR)
+    actor = Actor("Bryony", frozenset({Role.COORDINATOR}), frozenset(register.sites.values()), account)
+    with register.db.reading() as session:
+        as_read_before = offer(Work(session, actor, START), one["offer"])
+    assert coordinator(register).post(f"/api/v1/offers/{one['offer']}/accept", json={}).status_code == 200
+    with register.db.writing() as session, pytest.raises(Conflict, match="accepted already"):
+        _answer(Work(session, actor, START), as_read_before, OfferState.DECLINED, "")
+    assert [state for _, name, state in standing(register) if name == "Bo"] == ["accepted"]
 
 
 def test_of_many_who_accept_one_plan_at_once_one_asks(register):
