@@ -69,7 +69,9 @@ def test_a_design_goes_from_its_file_to_the_printer(
     page.get_by_role("button", name="Read the file and record it").click()
     page.get_by_text("is recorded as a draft").wait_for()
     assert (
-        page.get_by_role("img", name=f"{name}, version 1, drawn from three sides").evaluate("each => each.naturalWidth")
+        page.get_by_role("img", name=f"{name}, version 1, drawn from three sides").evaluate(
+            "each => each.decode().then(() => each.naturalWidth)"
+        )
         > 0
     )
 
