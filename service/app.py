@@ -29,6 +29,7 @@ from service.devices import pages as devices_pages
 from service.family import api as family_api
 from service.family import device_pages as family_device_pages
 from service.family import pages as family_pages
+from service.family import photo_pages as family_photo_pages
 from service.family import staff_pages as family_links
 from service.growth import api as growth_api
 from service.growth import pages as growth_pages
@@ -65,7 +66,7 @@ from service.web.headers import SafeHeaders
 from service.web.limits import BoundedRequest
 from service.worker import run_until
 
-FILES_AT = ("/versions", "/versions/new", "/shapes", "/shapes/new")
+FILES_AT = ("/versions", "/versions/new", "/shapes", "/shapes/new", "/photos")
 """How the addresses end to which files are sent."""
 
 API = (
@@ -100,6 +101,7 @@ PAGES = (
     requests_pages,
     safety_pages,
     family_device_pages,
+    family_photo_pages,
     family_pages,
     family_links,
     casefile_pages,

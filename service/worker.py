@@ -41,7 +41,10 @@ HANDLERS: dict[str, Handler] = {**growth.HANDLERS, **requests.HANDLERS, **matchi
 DAILY: tuple[str, ...] = (*growth.DAILY, *requests.DAILY, *matching.DAILY, UPKEEP)
 
 Errand = Callable[[Settings, Work, dict[str, Any]], Callable[[], Any] | None]
-ERRANDS: dict[str, tuple[Errand, Callable[[Work, dict[str, Any], Any], None]]] = {**notifications.ERRANDS}
+ERRANDS: dict[str, tuple[Errand, Callable[[Work, dict[str, Any], Any], None]]] = {
+    **notifications.ERRANDS,
+    **requests.ERRANDS,
+}
 """Work that takes something outside, such as a mail server: a look at what is to be done (reading), what it takes
 outside while no transaction is open, and writing down what came of it."""
 

@@ -190,8 +190,11 @@ def tell_socks(work: Work, case_number: str, command: ReportSocks) -> SocksTold:
 
 
 @usecase(May.SPEAK_AS_FAMILY)
-def tell_broken(work: Work, case_number: str, command: TellBroken) -> bool:
-    """Ask for what broke; False when it is asked for already. Raises Invalid for a part that cannot be."""
+def tell_broken(work: Work, case_number: str, command: TellBroken) -> int | None:
+    """Ask for what broke; the new request's number, None when it is asked for already.
+
+    Raises Invalid for a part that cannot be.
+    """
     named = command.place is not None or command.kind is not None
     part = AskPart(place=command.place, kind=command.kind, digit=command.digit, happened=command.happened)
     wanted = AskRequest(
@@ -203,10 +206,9 @@ def tell_broken(work: Work, case_number: str, command: TellBroken) -> bool:
         usable=command.usable,
     )
     try:
-        ask(work, wanted)
+        return ask(work, wanted).id
     except Conflict:
-        return False
-    return True
+        return None
 
 
 @usecase(May.KEEP_FAMILY_LINKS)

@@ -69,6 +69,14 @@ def by_link(route: Callable[Concatenate[Work, Request, Door, P], Response]) -> C
     return run
 
 
+def inside(work: Work, request: Request, token: str) -> Work | None:
+    """The work of the family whose link it is, if it opens and they have shown that it is theirs."""
+    found = actions.open_link(work, token, request.client.host if request.client else "")
+    if isinstance(found, Closed) or not _has_shown(request, found):
+        return None
+    return Work(work.session, acting(found), work.now)
+
+
 def let_in(work: Work, request: Request, token: str, given: Callable[[], Any]) -> Response:
     """Take the month and year of birth, and let in who gave the right ones."""
     found = actions.open_link(work, token, request.client.host if request.client else "")

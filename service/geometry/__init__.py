@@ -7,7 +7,8 @@ what is odd about it comes back as sentences.
 
 From the outside in: `reading` is what other rooms ask; `bounded` keeps the processes; `nursery` is the one that forks a
 child for each file, and `frames` what they say to each other; `job` is what a child does, from `stl` or `three_mf`
-(`package`, `model_part`) by way of `units` to the figures; `writing` makes a 3MF. `limits` has every bound.
+(`package`, `model_part`) by way of `units` to the figures; `writing` makes a 3MF. `limits` has every bound. Photographs
+(`pictures`) come from anywhere too, and are decoded by the same children.
 
 Invariants: this room knows nothing of the register; lengths are mm; whoever reads a file here gets figures or a refusal
 that says what is wrong with it, never a crash; nothing that a file shaped is unpickled, run or written to a disk.

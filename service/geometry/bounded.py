@@ -22,8 +22,8 @@ from typing import Any
 import structlog
 
 from service.geometry.frames import OUT_OF_MEMORY, receive, send
-from service.geometry.unfit import Unfit
 from service.kit.errors import TooMany
+from service.kit.unfit import Unfit
 
 log = structlog.get_logger()
 
@@ -75,7 +75,7 @@ class Children:
             for _ in range(2):
                 nursery = self._standing()
                 try:
-                    return self._judged(nursery.run({**asked, "bounds": self._bounds}, content))
+                    return self._judged(nursery.run({**asked, "bounds": self._bounds}, content), asked["do"])
                 except _Gone:
                     log.warning("nursery_gone", pid=nursery.pid)
                     nursery.end()
@@ -118,8 +118,10 @@ class Children:
                 self._nursery = _Nursery(self._seconds)
             return self._nursery
 
-    def _judged(self, ended: _Ended) -> Done:
+    def _judged(self, ended: _Ended, do: str) -> Done:
         """What a child's end means for the file."""
+        is_photograph = do == "photograph"
+        too_large, beyond = (_NO_PHOTOGRAPH, _NO_PHOTOGRAPH) if is_photograph else (_TOO_LARGE, _BEYOND)
         figures = ended.figures
         took = log.bind(max_rss_mb=round(ended.max_rss_mb), cpu_s=round(ended.cpu_s, 2), triangles=ended.triangles)
         if figures is None:
@@ -127,14 +129,14 @@ class Children:
             if ended.signal == signal.SIGALRM and ended.cpu_s < self._seconds / 2:
                 raise TooMany(_MACHINE_BUSY, retry_after=60)
             if ended.signal in _TOO_LONG:
-                raise Unfit(self._too_long(ended))
-            raise Unfit(_TOO_LARGE if ended.signal == signal.SIGKILL else _BEYOND)
+                raise Unfit(_NO_PHOTOGRAPH if is_photograph else self._too_long(ended))
+            raise Unfit(too_large if ended.signal == signal.SIGKILL else beyond)
         if OUT_OF_MEMORY in figures:
             took.warning("file_too_large_for_memory")
-            raise Unfit(_TOO_LARGE)
+            raise Unfit(too_large)
         if "fault" in figures:
             took.error("file_met_a_fault", where=str(figures["fault"])[:2000])
-            raise Unfit(_BEYOND)
+            raise Unfit(beyond)
         took.info("file_read", taken="unfit" not in figures)
         if "unfit" in figures:
             raise Unfit(str(figures["unfit"]))
@@ -159,6 +161,7 @@ _TOO_LARGE = (
     "This file needs more memory than reading a part may take, so it was put aside. Make the mesh coarser, or export "
     "the part alone, and send that."
 )
+_NO_PHOTOGRAPH = "This photograph could not be read, so it was not kept. Take it again, or send another one."
 _BEYOND = (
     "Something in this file could not be worked out, so it was not taken. Repair the mesh or save it again; if it is "
     "still not taken, tell whoever runs the register, who will find the reason in its log."

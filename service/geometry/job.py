@@ -13,16 +13,17 @@ from service.geometry.measure import measure
 from service.geometry.mesh import Mesh
 from service.geometry.stl import read_stl
 from service.geometry.three_mf import read_three_mf
-from service.geometry.unfit import Unfit
 from service.geometry.units import in_mm, said_doubts, settled, size_doubts
 from service.geometry.writing import write_three_mf
+from service.kit.unfit import Unfit
+from service.pictures.photograph import plain
 
 Plain = dict[str, Any]
 Progress = Callable[[Plain], None]
 
 
 def do(asked: Plain, content: bytes, progress: Progress) -> tuple[Plain, bytes]:
-    """The answer to `{"do": "read" | "at_scale" | "scaled", …}`: plain figures, and bytes where there are any.
+    """The answer to `{"do": one of `_DONE`, …}`: plain figures, and bytes where there are any.
 
     What cannot be taken is `{"unfit": sentence}`; a fault of ours is `{"fault": where}`, without a word of the file.
     """
@@ -65,10 +66,16 @@ def _scaled(asked: Plain, content: bytes, progress: Progress) -> tuple[Plain, by
     return {}, write_three_mf(larger, asked["metadata"], join=asked["format"] == Format.STL)
 
 
+def _photograph(_asked: Plain, content: bytes, _progress: Progress) -> tuple[Plain, bytes]:
+    jpeg, width, height = plain(content)
+    return {"width": width, "height": height}, jpeg
+
+
 _DONE: dict[str, Callable[[Plain, bytes, Progress], tuple[Plain, bytes]]] = {
     "read": _read,
     "at_scale": _at_scale,
     "scaled": _scaled,
+    "photograph": _photograph,
 }
 
 

@@ -17,7 +17,7 @@ import numpy as np
 from service.geometry import limits
 from service.geometry.mesh import Points, Triangles
 from service.geometry.stl import too_many
-from service.geometry.unfit import Unfit
+from service.kit.unfit import Unfit
 
 CORE = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
 PRODUCTION = "http://schemas.microsoft.com/3dmanufacturing/production/2015/06"

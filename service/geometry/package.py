@@ -14,7 +14,7 @@ import zlib
 from collections.abc import Iterator
 
 from service.geometry import limits
-from service.geometry.unfit import Unfit
+from service.kit.unfit import Unfit
 
 CHUNK = 256 * 1024
 _ENTRY = b"PK\x01\x02"  # how each line of a zip's table of contents begins

@@ -13,7 +13,7 @@ from typing import Any
 from service.geometry.answers import Axis, Format, Geometry, Inside, LengthUnit
 from service.geometry.bounded import Children
 from service.geometry.limits import MOST_BYTES
-from service.geometry.unfit import Unfit
+from service.kit.unfit import Unfit
 
 CHILDREN = Children()
 atexit.register(CHILDREN.close)
@@ -112,6 +112,21 @@ def scaled(  # noqa: PLR0917 as at_scale
     """
     asked = _asked("scaled", content, format, unit, axis, across=across, along=along, metadata=dict(metadata))
     return CHILDREN.run(asked, content).data
+
+
+@dataclass(frozen=True, slots=True)
+class Photograph:
+    """A photograph drawn anew, with nothing but its picture: a JPEG, and its size in pixels."""
+
+    jpeg: bytes
+    width: int
+    height: int
+
+
+def photograph(content: bytes) -> Photograph:
+    """A photograph made plain; see `pictures`."""
+    done = CHILDREN.run({"do": "photograph"}, content)
+    return Photograph(done.data, done.figures["width"], done.figures["height"])
 
 
 def _asked(

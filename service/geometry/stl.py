@@ -14,7 +14,7 @@ import numpy as np
 from service.geometry.answers import LengthUnit
 from service.geometry.limits import MOST_TRIANGLES
 from service.geometry.mesh import Drawn
-from service.geometry.unfit import Unfit
+from service.kit.unfit import Unfit
 
 HEADER = 84
 TRIANGLE = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])

@@ -13,7 +13,7 @@ from scipy.spatial import KDTree
 
 from service.geometry.arrays import Bools, Floats, Indices, components, dot, plural
 from service.geometry.mesh import Mesh, Points, Triangles
-from service.geometry.unfit import Unfit
+from service.kit.unfit import Unfit
 
 _SAME_MM = 1e-6  # corners closer than that are one: what a file's single precision leaves of a mm
 _TOUCHING_MM = 1e-3  # corners at open edges closer than that were meant to be one; no printer shows the difference

@@ -18,7 +18,7 @@ from service.geometry.mesh import Drawn, Points, Triangles
 from service.geometry.model_part import PRODUCTION, ModelPart, Placed, Solid, feed, read_model
 from service.geometry.package import Package
 from service.geometry.stl import too_many
-from service.geometry.unfit import Unfit
+from service.kit.unfit import Unfit
 
 START = "http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel"
 USUAL = "3D/3dmodel.model"

@@ -10,7 +10,7 @@ import numpy as np
 from service.geometry.answers import Format, LengthUnit
 from service.geometry.limits import FARTHEST_MM, SMALLEST_MM
 from service.geometry.mesh import Drawn, Mesh
-from service.geometry.unfit import Unfit
+from service.kit.unfit import Unfit
 
 PART_MM = (10.0, 500.0)  # the longest edge of the box around any part; judgement
 SOCKET_MM = (45.0, 500.0)  # around a socket; a newborn's forearm is longer than that; judgement

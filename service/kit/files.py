@@ -35,5 +35,10 @@ class Files:
         found: bytes = self._system.cat_file(self._path(name))
         return found
 
+    def remove(self, name: str) -> None:
+        """Remove the content under a hash, if it is there."""
+        if self._system.exists(self._path(name)):
+            self._system.rm_file(self._path(name))
+
     def _path(self, name: str) -> str:
         return f"{self._root}/{name[:2]}/{name}"

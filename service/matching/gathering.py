@@ -19,6 +19,7 @@ from service.matching.tables import OfferRow
 from service.parts.rules import PartKind
 from service.parts.tables import VersionRow
 from service.recipients.tables import HelperRow, RecipientRow
+from service.requests.described import as_they_stand
 from service.requests.lines import lines, triaged
 from service.requests.rules import RequestKind, RequestState
 from service.requests.tables import RequestPartRow, RequestRow
@@ -150,10 +151,10 @@ def _jobs(work: Work, site_id: int, site: str, request_id: int | None) -> tuple[
     )
 
 
-def _job(row: Any, site: str, *, parts: list[Any], offers: list[Any], known: set[int], rank: int) -> Job:
-    kinds = frozenset(part.kind for part in parts)
+def _job(row: Any, site: str, *, parts: list[tuple[Any, Any]], offers: list[Any], known: set[int], rank: int) -> Job:
+    kinds = frozenset(part.kind for part, _ in parts)
     pieces = _printed(parts, row.colour)
-    hours = HANDS_HOURS[row.kind] * max(1, sum(part.quantity for part in parts))
+    hours = HANDS_HOURS[row.kind] * max(1, sum(part.quantity for part, _ in parts))
     if row.kind is not RequestKind.REPLACEMENT:
         hours = HANDS_HOURS[row.kind]
     return Job(
@@ -184,46 +185,43 @@ def _ranks(work: Work, ids: list[int]) -> dict[int, int]:
     return {row.id: triaged(seeing, row).rank for row in rows}
 
 
-def _parts(work: Work, ids: list[int]) -> defaultdict[int, list[Any]]:
-    found: defaultdict[int, list[Any]] = defaultdict(list)
-    of_version = ("geometry", "axis", "materials", "print_settings")
-    columns = [getattr(VersionRow, name).label(f"version_{name}") for name in of_version]
-    rows = work.session.execute(
-        sa.select(RequestPartRow.__table__, *columns)
-        .outerjoin(VersionRow, VersionRow.id == RequestPartRow.version_id)
-        .where(RequestPartRow.request_id.in_(ids))
-        .order_by(RequestPartRow.id)
-    )
+def _parts(work: Work, ids: list[int]) -> defaultdict[int, list[tuple[Any, Any]]]:
+    """What each request asks to be made, beside the version as it stands today."""
+    found: defaultdict[int, list[tuple[Any, Any]]] = defaultdict(list)
+    asked = sa.select(RequestPartRow.__table__).where(RequestPartRow.request_id.in_(ids)).order_by(RequestPartRow.id)
+    rows = work.session.execute(asked).all()
+    made = as_they_stand(work, {row.version_id for row in rows if row.version_id is not None})
+    columns = (VersionRow.id, VersionRow.geometry, VersionRow.axis, VersionRow.materials, VersionRow.print_settings)
+    read = sa.select(*columns).where(VersionRow.id.in_({each.now.id for each in made.values()}))
+    versions = {row.id: row for row in work.session.execute(read)}
     for row in rows:
-        found[row.request_id].append(row)
+        version = versions[made[row.version_id].now.id] if row.version_id in made else None
+        found[row.request_id].append((row, version))
     return found
 
 
-def _printed(parts: list[Any], wished: str) -> tuple[Piece, ...]:
-    return tuple(_piece(part, wished) for part in parts if PartKind(part.kind).is_printed)
+def _printed(parts: list[tuple[Any, Any]], wished: str) -> tuple[Piece, ...]:
+    return tuple(_piece(part, version, wished) for part, version in parts if PartKind(part.kind).is_printed)
 
 
-def _piece(part: Any, wished: str) -> Piece:
+def _piece(part: Any, version: Any, wished: str) -> Piece:
     what = part.what or " ".join(word for word in (part.digit, PartKind(part.kind).label) if word)
     colour = part.colour or wished
-    named = [part.material] if part.material else part.version_materials or []
-    materials = frozenset(named)
-    if part.version_geometry is None:
-        return Piece(what, None, materials, None, colour, 1.0, part.quantity)
+    if version is None:
+        return Piece(what, None, frozenset({part.material} - {""}), None, colour, 1.0, part.quantity)
+    materials = frozenset([part.material] if part.material else version.materials)
     across, along = part.scale_across or 1.0, part.scale_along or 1.0
-    edges = part.version_geometry["bounding_box_mm"]
-    direction = [abs(each) for each in part.version_axis.get("direction", (0, 0, 1))]
+    edges = version.geometry["bounding_box_mm"]
+    direction = [abs(each) for each in version.axis.get("direction", (0, 0, 1))]
     main = direction.index(max(direction))
     box = tuple(edge * (along if at == main else across) for at, edge in enumerate(edges))
-    settings = part.version_print_settings
-    return Piece(
-        what, (box[0], box[1], box[2]), materials, settings.get("nozzle_mm"), colour, _hours(part), part.quantity
-    )
+    nozzle = version.print_settings.get("nozzle_mm")
+    return Piece(what, (box[0], box[1], box[2]), materials, nozzle, colour, _hours(part, version), part.quantity)
 
 
-def _hours(part: Any) -> float:
+def _hours(part: Any, version: Any) -> float:
     """Hours on a printer by what plastic a piece takes; an hour while its surface is not closed."""
-    geometry, settings = part.version_geometry, part.version_print_settings
+    geometry, settings = version.geometry, version.print_settings
     if not geometry.get("volume_mm3"):
         return 1.0
     x, y, z = geometry["bounding_box_mm"]

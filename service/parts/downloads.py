@@ -13,9 +13,9 @@ from fastapi.responses import Response
 from service.access.work import Work
 from service.geometry import reading
 from service.geometry.answers import Format
-from service.geometry.unfit import Unfit
 from service.kit.errors import Conflict
 from service.kit.schema import Id
+from service.kit.unfit import Unfit
 from service.parts import actions, queries
 from service.parts.answers import FileView, GeometryAtScale, VersionView
 from service.parts.at_scale import at_scale

@@ -20,10 +20,10 @@ from starlette.datastructures import FormData, UploadFile
 from service.access.work import Work
 from service.geometry import reading
 from service.geometry.answers import Axis, Format, Inside, LengthUnit
-from service.geometry.unfit import Unfit
 from service.kit.errors import FieldError, Invalid, NotFound, Refusal
 from service.kit.files import Files
 from service.kit.schema import Id
+from service.kit.unfit import Unfit
 from service.parts import queries
 from service.parts.answers import VersionView
 from service.parts.keeping import READ_WITH, plain

@@ -17,10 +17,11 @@ from service.growth.tables import ForecastRow
 from service.kit.errors import Conflict, Invalid
 from service.recipients.rules import CaseState
 from service.recipients.tables import RecipientRow
-from service.requests import joining, talking
+from service.requests import joining, photographs, talking
 from service.requests import review as reviewing
 from service.requests.keeping import asked_already, own, settle, write
 from service.requests.naming import Named, name_parts, which_device, whose
+from service.requests.photographs import KeptPhoto
 from service.requests.queries import request
 from service.requests.rules import (
     Asker,
@@ -28,6 +29,7 @@ from service.requests.rules import (
     RequestState,
     need,
     needed_by,
+    settled_problem,
     usable_unless_said,
 )
 from service.requests.schemas import (
@@ -151,6 +153,27 @@ def end_wait(work: Work, request_id: int) -> RequestView:
     """Let the clock go on from today; raises Conflict when it does not stand still."""
     talking.end_wait(work, request_id)
     return request(work, request_id)
+
+
+@usecase(May.ASK)
+def may_add_photo(work: Work, request_id: int) -> None:
+    """Whether to take in a photograph at all; refuses as `add_photo` would, before it is looked at."""
+    found = request(work, request_id)
+    if (problem := settled_problem(found.state, found.settled_at.date() if found.settled_at else None)) is not None:
+        raise Conflict(problem)
+
+
+@usecase(May.ASK)
+def add_photo(work: Work, request_id: int, kept: KeptPhoto) -> RequestView:
+    """Keep a photograph with a request; the same once more changes nothing. Raises Conflict when there are enough."""
+    photographs.add(work, request_id, kept)
+    return request(work, request_id)
+
+
+@usecase(May.ORDER_REQUESTS)
+def remove_photo(work: Work, request_id: int, photo_id: int) -> None:
+    """Take a photograph away, for good; raises NotFound for none."""
+    photographs.remove(work, request_id, photo_id)
 
 
 @usecase(May.ORDER_REQUESTS)

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Query
+from fastapi import APIRouter, Depends, Query, Request
+from fastapi.responses import Response
 
 from service.access.work import Work
 from service.kit.paging import Page
 from service.kit.schema import Id
 from service.requests import actions, queries
+from service.requests.arriving import JPEG, SeenPhoto, SentPhoto, by_program, shown
 from service.requests.schemas import (
     AnswerQuestion,
     AskBack,
@@ -26,7 +28,7 @@ from service.requests.schemas import (
     Settle,
     SplitRequest,
 )
-from service.web.edge import reads, writes
+from service.web.edge import frame, reads, writes
 
 router = APIRouter(prefix="/requests", tags=["requests"])
 
@@ -57,6 +59,26 @@ def request(work: Work, request_id: Id) -> RequestView:
 def history(work: Work, request_id: Id) -> Page[RequestEvent]:
     """What was done to a request, newest first."""
     return Page(items=queries.request_history(work, request_id))
+
+
+@router.post("/{request_id}/photos", status_code=201)
+@writes
+def add_photo(work: Work, request_id: Id, sent: Annotated[SentPhoto, Depends(by_program)]) -> RequestView:
+    """Add a photograph, sent as multipart/form-data; what it shows is kept, and nothing else that was in the file."""
+    return actions.add_photo(work, request_id, sent.taken())
+
+
+@router.get("/{request_id}/photos/{photo}", responses=JPEG, response_class=Response)
+def photo(request: Request, name: SeenPhoto) -> Response:
+    """A photograph."""
+    return shown(frame(request).files, name)
+
+
+@router.delete("/{request_id}/photos/{photo}", status_code=204)
+@writes
+def remove_photo(work: Work, request_id: Id, photo: Id) -> None:
+    """Take a photograph away, for good."""
+    actions.remove_photo(work, request_id, photo)
 
 
 @router.post("/{request_id}/triage")

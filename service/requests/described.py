@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from typing import Any, NamedTuple
 
 import sqlalchemy as sa
@@ -33,7 +33,7 @@ def described(work: Work, parts: Iterable[RequestPartRow]) -> list[RequestPartVi
     rows = list(parts)
     made = _made(work, rows)
     worn = _worn(work, rows)
-    return [_view(row, made.get(row.version_id), worn.get(row.place_id)) for row in rows]
+    return [_view(row, made.get(row.version_id or 0), worn.get(row.place_id)) for row in rows]
 
 
 def open_parts(work: Work, parts: Mapping[int, list[RequestPartRow]]) -> dict[int, list[OpenPart]]:
@@ -43,15 +43,18 @@ def open_parts(work: Work, parts: Mapping[int, list[RequestPartRow]]) -> dict[in
     files = _files(work, {each.now.id for each in made.values()})
     found: dict[int, list[OpenPart]] = {request: [] for request in parts}
     for row in rows:
-        version = made.get(row.version_id)
+        version = made.get(row.version_id or 0)
         found[row.request_id].append(_open(row, version, files.get(version.now.id) if version else None))
     return found
 
 
-def _made(work: Work, rows: Iterable[RequestPartRow]) -> dict[int | None, Made]:
+def _made(work: Work, rows: Iterable[RequestPartRow]) -> dict[int, Made]:
+    return as_they_stand(work, {row.version_id for row in rows if row.version_id is not None})
+
+
+def as_they_stand(work: Work, named: Collection[int]) -> dict[int, Made]:
     """What is to be made instead of each version that is named; a withdrawn one's successor, if it has any."""
-    named = {row.version_id for row in rows} - {None}
-    known = versions_used(work, [each for each in named if each is not None])
+    known = versions_used(work, named)
     now = dict(known)
     for _step in range(MOST_STEPS):
         behind = {each.successor for each in now.values() if _is_replaced(each)} - {None}

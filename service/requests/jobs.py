@@ -7,7 +7,10 @@ from typing import Any
 
 from service.access.work import Work
 from service.growth.followups import REQUESTS_REVIEW
+from service.kit.files import Files
 from service.requests.actions import review, review_everybody
+from service.requests.photographs import FORGET, is_shown
+from service.settings import Settings
 
 REVIEW_DAILY = "requests.daily"
 
@@ -20,5 +23,16 @@ def _daily(work: Work, _payload: dict[str, Any]) -> None:
     review_everybody(work)
 
 
+def _forget(settings: Settings, work: Work, payload: dict[str, Any]) -> Callable[[], Any] | None:
+    """Remove a photograph's file from the store, unless a request still shows it."""
+    name = payload["sha256"]
+    return None if is_shown(work, name) else lambda: Files(settings.files).remove(name)
+
+
+def _forgotten(_work: Work, _payload: dict[str, Any], _outcome: Any) -> None:
+    """Nothing is left to write down: the audit has it that the photograph was removed."""
+
+
+ERRANDS = {FORGET: (_forget, _forgotten)}
 HANDLERS: dict[str, Callable[[Work, dict[str, Any]], None]] = {REQUESTS_REVIEW: _review, REVIEW_DAILY: _daily}
 DAILY: tuple[str, ...] = (REVIEW_DAILY,)

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Query, Request
+from fastapi import APIRouter, Depends, Query, Request
 from fastapi.responses import RedirectResponse, Response
 
 from service.access.work import Work
 from service.kit.schema import Id
 from service.requests import actions, posted, showing
+from service.requests.arriving import SeenPhoto, SentPhoto, by_form, shown
 from service.requests.posted import Act
 from service.requests.schemas import AnswerQuestion, RequestFilter
-from service.web.edge import reads, writes
+from service.web.edge import frame, reads, writes
 from service.web.forms import UNTOUCHED, Posted, command, filled, shown_again
 from service.web.render import render
 
@@ -59,6 +60,29 @@ def answer(work: Work, form: Posted, request_id: Id, question: Id) -> Response:
     with shown_again("requests/request.html", form, lambda: showing.of_request(work, request_id)):
         actions.answer(work, request_id, question, command(AnswerQuestion, filled(form)))
     return _to_request(request_id, "question-answered")
+
+
+@router.post("/requests/{request_id}/photos")
+@writes
+def add_photo(work: Work, request_id: Id, form: Posted, sent: Annotated[SentPhoto, Depends(by_form)]) -> Response:
+    """Add a photograph."""
+    with shown_again("requests/request.html", form, lambda: showing.of_request(work, request_id)):
+        actions.add_photo(work, request_id, sent.taken())
+    return _to_request(request_id, "photo-added")
+
+
+@router.get("/requests/{request_id}/photos/{photo}")
+def photo(request: Request, name: SeenPhoto) -> Response:
+    """A photograph."""
+    return shown(frame(request).files, name)
+
+
+@router.post("/requests/{request_id}/photos/{photo}/remove")
+@writes
+def remove_photo(work: Work, _form: Posted, request_id: Id, photo: Id) -> Response:
+    """Take a photograph away."""
+    actions.remove_photo(work, request_id, photo)
+    return _to_request(request_id, "photo-removed")
 
 
 @router.post("/requests/{request_id}/wait-over")

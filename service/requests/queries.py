@@ -18,12 +18,12 @@ from service.kit.paging import Page, after, decode, encode
 from service.recipients.rules import fold, read_case_number
 from service.recipients.scope import named
 from service.recipients.tables import RecipientRow
-from service.requests.described import described, open_parts
-from service.requests.lines import fields, line, lines, order, parts_of, triaged, waits_for
-from service.requests.rules import UNSETTLED, RequestState, WaitsFor, needed_why
+from service.requests.described import described
+from service.requests.lines import fields, line, lines, order, parts_of, waits_for
+from service.requests.rules import UNSETTLED, WaitsFor, needed_why
 from service.requests.schemas import (
     JoinedView,
-    OpenRequest,
+    PhotoView,
     QuestionView,
     RequestCounts,
     RequestEvent,
@@ -32,7 +32,7 @@ from service.requests.schemas import (
     RequestView,
     WaitView,
 )
-from service.requests.tables import QuestionRow, RequestRow, WaitRow
+from service.requests.tables import PhotoRow, QuestionRow, RequestRow, WaitRow
 
 
 @usecase(May.SEE_REQUESTS)
@@ -86,6 +86,7 @@ def request(work: Work, request_id: int) -> RequestView:
             "parts": described(work, parts),
             "waits": _all(work, WaitView, WaitRow, request_id),
             "questions": _all(work, QuestionView, QuestionRow, request_id),
+            "photos": _all(work, PhotoView, PhotoRow, request_id),
             "joined": _joined(work, request_id),
             "joined_into": row.joined_into_id,
             "split_from": row.split_from_id,
@@ -107,6 +108,17 @@ def request_history(work: Work, request_id: int) -> list[RequestEvent]:
 
 
 @usecase(May.SEE_REQUESTS)
+def photo(work: Work, request_id: int, photo_id: int) -> str:
+    """The name of a photograph in the file store; raises NotFound for one that is not of a request they may see."""
+    request(work, request_id)
+    mine = sa.select(PhotoRow.sha256).where(PhotoRow.id == photo_id, PhotoRow.request_id == request_id)
+    found = work.session.scalar(mine)
+    if found is None:
+        raise NotFound("This request has no such photograph.")
+    return found
+
+
+@usecase(May.SEE_REQUESTS)
 def requests_of(work: Work, recipients: Collection[int]) -> dict[int, list[RequestLine]]:
     """What is asked for and not settled, by recipient, in the order of triage; for pages about cases."""
     found: dict[int, list[RequestLine]] = {each: [] for each in recipients}
@@ -117,26 +129,6 @@ def requests_of(work: Work, recipients: Collection[int]) -> dict[int, list[Reque
     parts = parts_of(work, [row.id for row in rows])
     for row in rows:
         found[row.recipient_id].append(line(work, row, parts[row.id]))
-    return found
-
-
-@usecase(May.SEE_REQUESTS)
-def open_requests(work: Work, site_id: int, *, request_id: int | None = None) -> list[OpenRequest]:
-    """What a site is asked for and nobody has agreed to, in the order of triage, in three statements; or one of them.
-
-    A version that was withdrawn since is given as the one that takes its place.
-    """
-    wanted = [RecipientRow.site_id == site_id, RequestRow.state == RequestState.OPEN]
-    if request_id is not None:
-        wanted.append(RequestRow.id == request_id)
-    rows = work.session.execute(lines(work).where(*wanted).order_by(*order(work.today))).all()
-    parts = open_parts(work, parts_of(work, [row.id for row in rows]))
-    found = []
-    for row in rows:
-        placed = triaged(work, row)
-        given = {"recipient": row.recipient_id, "device": row.device_id, "town": row.town_id}
-        said = {"rank": placed.rank, "why": placed.why, "parts": parts.get(row.id, [])}
-        found.append(OpenRequest.model_validate({**row._mapping, **given, **said}))
     return found
 
 

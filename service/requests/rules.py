@@ -77,6 +77,9 @@ LEFT_ALONE: Final = timedelta(days=60)
 MOVED: Final = timedelta(days=7)
 """A date that a newer forecast moves by less stays as it was said."""
 
+MOST_PHOTOS: Final = 6
+"""So many photographs a request; more show nothing more. Judgement."""
+
 _ABOUT_DEVICE = frozenset({RequestKind.NEXT_SOCKET, RequestKind.ADJUSTMENT, RequestKind.COLOUR})
 
 

@@ -215,6 +215,16 @@ class WaitView(View):
     until: date | None
 
 
+class PhotoView(View):
+    """A photograph, in pixels."""
+
+    id: int
+    width: int
+    height: int
+    added_at: datetime
+    added_by: str
+
+
 class QuestionView(View):
     """A question back, and its answer."""
 
@@ -254,6 +264,7 @@ class RequestView(RequestLine):
     parts: list[RequestPartView]
     waits: list[WaitView]
     questions: list[QuestionView]
+    photos: list[PhotoView]
     joined: list[JoinedView]
     joined_into: int | None
     split_from: int | None
@@ -292,23 +303,3 @@ class OpenPart(View):
     materials: list[str]
     nozzle_mm: float | None
     colour: str
-
-
-class OpenRequest(View):
-    """A request that nobody has agreed to yet, as matching needs it."""
-
-    id: int
-    recipient: int
-    case_number: str
-    given_name: str
-    kind: RequestKind
-    device: int | None
-    state: RequestState
-    needed_by: date
-    asked_at: datetime
-    colour: str
-    rank: int
-    why: str
-    waits_for: WaitsFor | None
-    town: int | None
-    parts: list[OpenPart]

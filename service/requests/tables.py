@@ -75,6 +75,22 @@ class RequestPartRow(Base):
     quantity: Mapped[int] = mapped_column(default=1)
 
 
+class PhotoRow(Base):
+    """A photograph to a request: a JPEG of ours in the file store, without whatever came with the one that was sent."""
+
+    __tablename__ = "request_photos"
+    __table_args__ = (sa.UniqueConstraint("request_id", "sha256"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    request_id: Mapped[int] = mapped_column(sa.ForeignKey("requests.id"), index=True)
+    sha256: Mapped[str] = mapped_column(sa.String(64))
+    size: Mapped[int]
+    width: Mapped[int]
+    height: Mapped[int]
+    added_at: Mapped[datetime]
+    added_by: Mapped[str]
+
+
 class WaitRow(Base):
     """Days on which a request's clock stands still, and who is waited for."""
 

@@ -19,10 +19,8 @@ from service.recipients.scope import visible
 from service.recipients.tables import RecipientRow
 from service.volunteers.rules import PrinterState, about_km, vetting_said
 from service.volunteers.schemas import (
-    PrinterView,
     VettingView,
     VisitView,
-    VolunteerFacts,
     VolunteerFilter,
     VolunteerLine,
     VolunteerView,
@@ -82,35 +80,6 @@ def visits(work: Work, volunteer_id: int) -> list[VisitView]:
         .limit(200)
     )
     return [VisitView.model_validate(row._mapping) for row in rows]
-
-
-@usecase(May.SEE_VOLUNTEERS)
-def volunteer_facts(work: Work, site_id: int) -> list[VolunteerFacts]:
-    """All volunteers of a site, with what it takes to know whether they can take a job: six statements in all.
-
-    Towns are exact here: whoever shows what follows from them rounds it.
-    """
-    here = VolunteerRow.site_id == site_id
-    rows = work.session.execute(_lines(work).where(here).order_by(VolunteerRow.id)).all()
-    found = things(work, here)
-    return [_facts(row, found[row.id]) for row in rows]
-
-
-def _facts(row: Any, has: Things) -> VolunteerFacts:
-    return VolunteerFacts(
-        id=row.id,
-        name=row.name,
-        place=None if row.north is None else (row.north, row.east),
-        hours_a_week=row.hours_a_week,
-        jobs_at_once=row.jobs_at_once,
-        travels_km=row.travels_km,
-        skills=frozenset(each.skill for each in has.trainings),
-        printers=tuple(PrinterView.model_validate(each._mapping) for each in has.printers),
-        stock=frozenset((each.material.casefold(), each.colour.casefold()) for each in has.stock),
-        absences=tuple((each.since, each.until) for each in has.absences),
-        vetted_until=has.vetted_until(),
-        left_on=row.left_on,
-    )
 
 
 def _lines(work: Work) -> sa.Select[Any]:

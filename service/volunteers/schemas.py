@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Annotated
 
@@ -285,25 +284,3 @@ class VolunteerView(VolunteerLine):
     travels_km: float | None
     note: str | None
     vettings: list[VettingView] | None
-
-
-@dataclass(frozen=True)
-class VolunteerFacts:
-    """What it takes to know whether somebody can take a job, for the rooms that ask.
-
-    `place` is degrees north and east; `stock` holds (material, colour) in lower case; `absences` those not over yet;
-    `vetted_until` when the review of their check for home visits is due by policy, None without one.
-    """
-
-    id: int
-    name: str
-    place: tuple[float, float] | None
-    hours_a_week: float
-    jobs_at_once: int
-    travels_km: float
-    skills: frozenset[Skill]
-    printers: tuple[PrinterView, ...]
-    stock: frozenset[tuple[str, str]]
-    absences: tuple[tuple[date, date], ...]
-    vetted_until: date | None
-    left_on: date | None

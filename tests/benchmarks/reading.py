@@ -18,9 +18,9 @@ from structlog.testing import capture_logs
 from service.geometry.answers import Axis, Format, LengthUnit
 from service.geometry.mesh import Mesh
 from service.geometry.reading import format_of, read, scaled
-from service.geometry.unfit import Unfit
 from service.geometry.writing import write_three_mf
 from service.kit.errors import TooMany
+from service.kit.unfit import Unfit
 from tests.geometry.hostile import HOSTILE
 
 MM = LengthUnit.MILLIMETRE

@@ -17,8 +17,8 @@ import pytest
 
 from service.geometry import bounded, frames
 from service.geometry.bounded import Children
-from service.geometry.unfit import Unfit
 from service.kit.errors import TooMany
+from service.kit.unfit import Unfit
 from tests.geometry.files import box, stl
 
 ROOT = Path(__file__).resolve().parents[2]

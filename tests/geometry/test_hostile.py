@@ -11,7 +11,7 @@ import pytest
 
 from service.geometry.answers import Axis, Format, LengthUnit
 from service.geometry.reading import format_of, read
-from service.geometry.unfit import Unfit
+from service.kit.unfit import Unfit
 from tests.conftest import Register
 from tests.geometry.files import box, stl
 from tests.geometry.hostile import BAD, HOSTILE

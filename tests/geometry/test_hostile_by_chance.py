@@ -12,8 +12,8 @@ from service.geometry.answers import LengthUnit
 from service.geometry.mesh import Drawn
 from service.geometry.stl import read_stl
 from service.geometry.three_mf import read_three_mf
-from service.geometry.unfit import Unfit
 from service.geometry.units import in_mm
+from service.kit.unfit import Unfit
 from tests.geometry.files import box, model_xml, object_xml, stl, text_stl, three_mf, zipped
 
 ROUNDS = 400

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from service.geometry.answers import Axis, Geometry, Inside
 from service.geometry.measure import measure
 from service.geometry.mesh import Mesh
-from service.geometry.unfit import Unfit
+from service.kit.unfit import Unfit
 from tests.geometry.solids import (
     box,
     enlarged,

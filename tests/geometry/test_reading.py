@@ -16,7 +16,7 @@ from service.geometry.model_part import CORE, PRODUCTION
 from service.geometry.reading import at_scale, format_of, read
 from service.geometry.stl import read_stl
 from service.geometry.three_mf import read_three_mf
-from service.geometry.unfit import Unfit
+from service.kit.unfit import Unfit
 from tests.geometry.files import box, model_xml, object_xml, relationships_xml, stl, text_stl, three_mf, zipped
 from tests.geometry.solids import socket
 

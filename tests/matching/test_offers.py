@@ -2,19 +2,12 @@
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
 
 import pytest
 import sqlalchemy as sa
 
-from service.access.actor import Actor
 from service.access.permissions import PEOPLE, Role
-from service.access.work import Work
-from service.kit.errors import Conflict
-from service.matching.actions import _answer
-from service.matching.queries import offer
-from service.matching.rules import OfferState
 from service.matching.tables import OfferRow
 from service.notifications.tables import MessageRow
 from service.requests.rules import RequestKind
@@ -30,36 +23,14 @@ from tests.matching.things import (
     request,
     settle,
     signed_in,
+    standing,
+    tapped,
     town,
     version,
     volunteer,
 )
 
 TODAY = START.date()
-
-
-def tapped(browser, link: str, answer: str, **typed: str):
-    page = browser.get(f"/offers/{link}")
-    assert page.status_code == 200, page.text
-    token = page.text.split('name="form_token" value="')[1].split('"')[0]
-    return browser.post(f"/offers/{link}/{answer}", data={"form_token": token, **typed})
-
-
-def standing(register) -> list[tuple[int, str, str]]:
-    """Every offer: request, volunteer's name, state."""
-    items = coordinator(register).get("/api/v1/offers?limit=200").json()["items"]
-    return [(each["request"], each["volunteer_name"], each["state"]) for each in reversed(items)]
-
-
-@pytest.fixture
-def one(register):
-    """Bo is nearest and asked first, Cy would be next; both know nothing of each other."""
-    volunteer(register, "Bo", colours=("red",))
-    volunteer(register, "Cy")
-    asked = request(register, recipient(register), colour="red", version_id=version(register))
-    (offer,) = offered(coordinator(register))["offers"]
-    assert offer["volunteer_name"] == "Bo"
-    return {"request": asked, "link": offer["link"], "offer": offer["id"]}
 
 
 def test_a_link_shows_what_is_needed_and_no_more(register, one):
@@ -199,56 +170,6 @@ def test_the_volunteer_is_told_once_with_the_link_and_nothing_of_the_child(regis
     assert f"/offers/{one['link']}" in message.body
     for secret in ("Ines", "Quill", "finger", "Kiln"):
         assert secret not in message.body + message.subject
-
-
-def test_of_many_who_answer_at_once_one_answer_counts(register, one):
-    clients = [coordinator(register) for _ in range(6)]
-    answers = ["accept", "decline"] * 3
-
-    def press(at: int) -> int:
-        return int(clients[at].post(f"/api/v1/offers/{one['offer']}/{answers[at]}", json={}).status_code)
-
-    with ThreadPoolExecutor(6) as pool:
-        statuses = list(pool.map(press, range(6)))
-    assert sorted(statuses) == [200, 200, 200, 409, 409, 409]
-    states = [state for _, name, state in standing(register) if name == "Bo"]
-    assert len(states) == 1
-    assert states[0] in {"accepted", "declined"}
-
-
-def test_an_answer_that_comes_a_moment_after_the_opposite_is_refused(register, one):
-    account = register.account(Role.COORDINATOR)
-    actor = Actor("Bryony", frozenset({Role.COORDINATOR}), frozenset(register.sites.values()), account)
-    with register.db.reading() as session:
-        as_read_before = offer(Work(session, actor, START), one["offer"])
-    assert coordinator(register).post(f"/api/v1/offers/{one['offer']}/accept", json={}).status_code == 200
-    with register.db.writing() as session, pytest.raises(Conflict, match="accepted already"):
-        _answer(Work(session, actor, START), as_read_before, OfferState.DECLINED, "")
-    assert [state for _, name, state in standing(register) if name == "Bo"] == ["accepted"]
-
-
-def test_of_many_who_accept_one_plan_at_once_one_asks(register):
-    volunteer(register, "Bo", at_once=5)
-    finger = version(register)
-    for name in ("Ines", "Tam", "Uri"):
-        request(register, recipient(register, name), version_id=finger)
-    clients = [coordinator(register) for _ in range(4)]
-    plan = planned(clients[0])
-    with ThreadPoolExecutor(4) as pool:
-        done = list(pool.map(lambda client: offered(client, plan), clients))
-    assert {len(each["offers"]) for each in done} == {3}
-    assert sum(offer["link"] is not None for each in done for offer in each["offers"]) == 3
-    assert len(standing(register)) == 3
-
-
-def test_of_two_plans_accepted_at_once_a_request_is_asked_once(register, one):
-    tapped(register.browser(), one["link"], "decline")
-    volunteer(register, "Di", colours=("red",))
-    clients = [coordinator(register) for _ in range(4)]
-    plans = [planned(client) for client in clients]
-    with ThreadPoolExecutor(4) as pool:
-        list(pool.map(lambda pair: offered(*pair), zip(clients, plans, strict=True)))
-    assert [state for _, _, state in standing(register)].count("waiting") == 1
 
 
 VISITING = (Skill.PRINT, Skill.ASSEMBLE, Skill.FIT)

@@ -271,3 +271,16 @@ def offered(client: Any, plan: dict[str, Any] | None = None, **command: Any) -> 
     answer: Response = client.post(f"/api/v1/plans/{plan['id']}/accept", json=command)
     assert answer.status_code == 200, answer.text
     return dict(answer.json())
+
+
+def tapped(browser: Any, link: str, answer: str, **typed: str) -> Any:
+    page = browser.get(f"/offers/{link}")
+    assert page.status_code == 200, page.text
+    token = page.text.split('name="form_token" value="')[1].split('"')[0]
+    return browser.post(f"/offers/{link}/{answer}", data={"form_token": token, **typed})
+
+
+def standing(register: Register) -> list[tuple[int, str, str]]:
+    """Every offer: request, volunteer's name, state."""
+    items = coordinator(register).get("/api/v1/offers?limit=200").json()["items"]
+    return [(each["request"], each["volunteer_name"], each["state"]) for each in reversed(items)]

@@ -11,8 +11,8 @@ from service.geometry.mesh import Mesh
 from service.geometry.reading import read, scaled
 from service.geometry.stl import read_stl
 from service.geometry.three_mf import UNITS, read_three_mf
-from service.geometry.unfit import Unfit
 from service.geometry.writing import STANDARD_NAMES
+from service.kit.unfit import Unfit
 from tests.geometry.files import TRIANGLE, box, model_xml, object_xml, stl, three_mf
 
 MM = LengthUnit.MILLIMETRE

@@ -6,12 +6,8 @@ from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import pytest
-import sqlalchemy as sa
 
-from service.access.actor import SYSTEM
 from service.access.permissions import Role
-from service.access.work import Work
-from service.volunteers.queries import volunteer_facts
 from tests.casefile.people import opened
 from tests.conftest import Register
 from tests.volunteers.makers import PRINTER, VOLUNTEERS, town, volunteer
@@ -201,32 +197,3 @@ def test_who_left_is_listed_apart(coordinator: Any) -> None:
     coordinator.patch(f"{VOLUNTEERS}/{one['id']}", json={"left_on": "2026-03-01"})
     assert coordinator.get(VOLUNTEERS).json()["items"] == []
     assert len(coordinator.get(VOLUNTEERS, params={"left": True}).json()["items"]) == 1
-
-
-def test_the_facts_take_as_many_statements_for_many_as_for_one(register: Register, coordinator: Any) -> None:
-    def facts() -> tuple[list[Any], int]:
-        counted: list[str] = []
-        count = lambda *given: counted.append(given[2])  # noqa: E731 an event's listener
-        sa.event.listen(register.db.engine, "before_cursor_execute", count)
-        with register.db.reading() as session:
-            found = volunteer_facts(Work(session, SYSTEM, register.clock()), register.sites["harbour"])
-        sa.event.remove(register.db.engine, "before_cursor_execute", count)
-        return found, sum(each.startswith("SELECT") for each in counted)
-
-    def made(number: int) -> None:
-        at = f"{VOLUNTEERS}/{volunteer(coordinator, f'Maker {number}')['id']}"
-        coordinator.post(f"{at}/printers", json=PRINTER)
-        coordinator.post(f"{at}/materials", json={"material": "PETG", "colour": "Teal"})
-        coordinator.post(f"{at}/absences", json={"since": "2026-03-01", "until": "2026-03-10"})
-        coordinator.post(f"{at}/trainings", json={"skill": "fit", "trained_on": "2026-01-01"})
-        coordinator.post(f"{at}/vettings", json={"kind": "home_visits", "checked_on": "2026-01-01"})
-
-    made(1)
-    first, statements = facts()
-    for number in range(2, 6):
-        made(number)
-    many, as_many = facts()
-    assert (len(first), len(many)) == (1, 5)
-    assert statements == as_many == 6
-    assert (many[4].stock, many[4].vetted_until.isoformat()) == (frozenset({("petg", "teal")}), "2029-01-01")
-    assert [printer.name for printer in many[4].printers] == ["Kitchen printer"]
