@@ -13,7 +13,7 @@ from service.kit.errors import Conflict, Invalid
 from service.kit.passwords import fingerprint, random_text
 from service.matching.facts import Job, Volunteer
 from service.matching.gathering import Gathered, gather
-from service.matching.offering import Asking, ask_the_next, asking, is_needed, offer_to, settle
+from service.matching.offering import Asking, ask_the_next, asking, is_needed, offer_to, settle, tell_not_needed
 from service.matching.queries import offer, offer_by_link, plan
 from service.matching.reasons import reasons
 from service.matching.rows import offer_views, plan_row, weights_of
@@ -34,6 +34,7 @@ from service.matching.schemas import (
 from service.matching.tables import OfferRow, PlanRow, WeightsRow
 from service.matching.verdicts import Verdict
 from service.requests.agreeing import agreed, open_again
+from service.requests.rules import RequestState
 from service.requests.tables import RequestRow
 
 _STANDING = (OfferState.WAITING, OfferState.ACCEPTED)
@@ -219,15 +220,29 @@ def lapse(work: Work, offer_id: int) -> None:
 
 
 @usecase(May.KEEP_OFFERS)
+def release(work: Work, request_id: int) -> None:
+    """Take back what stands of a request that is settled, and tell the volunteer; what was handed over stays theirs."""
+    row = work.session.get(RequestRow, request_id)
+    if row is None or row.settled_at is None:
+        return
+    was = (OfferState.WAITING,) if row.state is RequestState.ANSWERED else _STANDING
+    standing = sa.select(OfferRow).where(OfferRow.request_id == request_id, OfferRow.state.in_(was))
+    for found in work.session.scalars(standing).all():
+        accepted = found.state is OfferState.ACCEPTED
+        if settle(work, found.id, OfferState.TAKEN_BACK, "It is not needed any more.", was=was):
+            tell_not_needed(work, found, accepted=accepted)
+
+
+@usecase(May.KEEP_OFFERS)
 def tidy(work: Work) -> None:
-    """Take back every offer for what is not needed any more."""
+    """The same of every request, once a day: nothing is left waiting for an answer that nobody needs."""
     over = (
-        sa.select(OfferRow.id)
+        sa.select(OfferRow.request_id)
         .join(RequestRow, RequestRow.id == OfferRow.request_id)
         .where(OfferRow.state == OfferState.WAITING, RequestRow.settled_at.is_not(None))
     )
-    for offer_id in work.session.scalars(over).all():
-        settle(work, offer_id, OfferState.TAKEN_BACK, "It is not needed any more.", was=(OfferState.WAITING,))
+    for request_id in work.session.scalars(over).all():
+        release(work, request_id)
 
 
 def _answer(work: Work, found: OfferView, state: OfferState, why: str) -> None:

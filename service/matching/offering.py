@@ -109,6 +109,20 @@ def _told(work: Work, row: OfferRow, job: Job, token: str) -> None:
     )
 
 
+def tell_not_needed(work: Work, row: OfferRow, *, accepted: bool) -> None:
+    """Tell a volunteer that what they were asked to make, or make already, is not needed any more."""
+    whom = work.session.get_one(VolunteerRow, row.volunteer_id)
+    to = Person(whom.name, email=whom.email, phone=whom.phone, reach_by=_reached(whom), account_id=whom.account_id)
+    body = (
+        "What you agreed to make is not needed any more. Please stop, and keep what is ready: your coordinator will "
+        "say what becomes of it. Thank you."
+        if accepted
+        else "You were asked to make something. It is not needed any more, so there is nothing to do. Thank you."
+    )
+    key, subject = f"offer:{row.id}:over", "It is not needed any more"
+    tell(work, key=key, to=to, subject=subject, body=body, urgent=accepted, site_id=whom.site_id)
+
+
 def _reached(whom: VolunteerRow) -> Reach:
     return Reach.MAIL if whom.email else Reach.PHONE
 

@@ -13,6 +13,7 @@ from service.kit.days import full_day
 from service.kit.errors import Conflict, FieldError, NotFound
 from service.recipients.scope import visible
 from service.recipients.tables import RecipientRow
+from service.requests.followups import tell_it_is_settled
 from service.requests.naming import Named
 from service.requests.rules import UNSETTLED, RequestState, part_key, settled_problem
 from service.requests.tables import RequestPartRow, RequestRow, WaitRow
@@ -89,6 +90,7 @@ def settle(work: Work, row: RequestRow, state: RequestState, why: str) -> None:
     )
     changes = {"state": [before.value, state.value], "why": ["", why]}
     note(work, state.value, "request", subject_id=row.id, recipient_id=row.recipient_id, changes=changes)
+    tell_it_is_settled(work, row.id)
     work.session.flush()  # what is read next finds it settled
 
 
