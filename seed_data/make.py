@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+from seed_data.asking import asking
 from seed_data.assembling import assembled
 from seed_data.cast import Event, Person, read_cast
 from seed_data.library import library
@@ -13,6 +14,7 @@ from seed_data.paper import papers, particulars
 from seed_data.shaping import shaped
 from seed_data.stock import stock
 from seed_data.turns import turns
+from seed_data.volunteering import volunteering
 from seed_data.wearing import fittings, worn
 
 REGISTER = Path(__file__).parent / "register.json"
@@ -41,13 +43,13 @@ def story(person: Person) -> list[Event]:
     events = [particulars(person), *papers(person), *worn(person)]
     if person.state != "enquiry":
         events += sessions(person, fittings(person))
-    events += [*assembled(person, events), *turns(person)]
+    events += [*assembled(person, events), *turns(person), *asking(person)]
     return sorted(shaped(person, events), key=_when)
 
 
 def register() -> str:
-    """The whole file: the library, the lots, then one line for each person: a changed story is a changed line."""
-    told = (library(), stock(), *(story(person) for person in read_cast()))
+    """The whole file: the library, the lots, the volunteers, then a line for each person, so a changed story is one."""
+    told = (library(), stock(), volunteering(), *(story(person) for person in read_cast()))
     lines = (json.dumps(each, ensure_ascii=False, separators=(",", ":")) for each in told)
     return "[\n" + ",\n".join(lines) + "\n]\n"
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from random import Random
 
 from seed_data.cast import YEAR, Event, Person
+from seed_data.volunteering import town_of
 
 _PRESCRIBERS = (
     ("Dr Maren Solvay", "consultant in rehabilitation medicine", "R-20417"),
@@ -67,6 +68,7 @@ def particulars(person: Person) -> Event:
         "age_days": person.born_ago - person.asked_ago,
         "sex": person.sex,
         "language": person.language,
+        "town": town_of(person),
         "state": "enquiry",
         "limbs": [{"side": limb.side, "cause": limb.cause, "level": limb.level} for limb in person.limbs],
         "contacts": contacts,

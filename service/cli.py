@@ -76,8 +76,12 @@ def demo_(
     upgrade(settings.database)
     with _database(settings) as db:
         _fill_demo(db, Files(settings.files))
+        door = demo.family_door(db)
     for person in demo.PEOPLE:
         typer.echo(f"{person.role.label:18}  {person.email:32}  {person.password}")
+    if door is not None:
+        key, born = door
+        typer.echo(f"a family            {address}/family/{key}  (asks for a month of birth: {born:%B %Y})")
     _serve(settings, port)
 
 

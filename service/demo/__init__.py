@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import secrets
 from dataclasses import dataclass
-from datetime import datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import NamedTuple
 
 import sqlalchemy as sa
@@ -23,12 +23,16 @@ from service.accounts.schemas import AddAccount, AddSite, ChangeAccount, IssueTo
 from service.accounts.tables import AccountRow, SiteRow
 from service.audit.actions import note
 from service.audit.tables import AuditRow
+from service.demo.asking import FAMILY_KEY, plan_site
 from service.demo.drawings import drawing
 from service.demo.story import read_story, tell
 from service.demo.telling import Told
+from service.family.tables import LinkRow
 from service.kit.clock import Clock
 from service.kit.db import Database
 from service.kit.files import Files
+from service.kit.passwords import fingerprint
+from service.recipients.tables import RecipientRow
 from service.worker import run_one
 
 
@@ -58,6 +62,9 @@ PEOPLE = (
     DemoPerson(Role.ADMINISTRATOR, "Jonas Wickerham", "admin@hands.example.org", "copper-key-almanac", _EVERYWHERE),
 )
 
+PLANNED_TODAY = "mer"
+"""The site whose plan of today waits for the coordinator."""
+
 _MADE = ("made", "demo register")
 _OPENED_DAYS_AGO = 3_000
 _LEFT = "former volunteer"
@@ -78,7 +85,7 @@ def is_demo(db: Database) -> bool | None:
 
 
 def build(db: Database, clock: Clock, files: Files) -> None:
-    """Tell the whole tale into an empty, migrated register, then work out every forecast it asks for."""
+    """Tell the whole tale into an empty, migrated register, work out every forecast it asks for, and plan today."""
     now, story = clock(), read_story()
     in_order = sorted((event for events in story for event in events), key=lambda event: -event["ago"])
     with drawing(in_order, files) as drawings, db.writing() as session:
@@ -89,6 +96,18 @@ def build(db: Database, clock: Clock, files: Files) -> None:
         accounts.change_account(past.work(SYSTEM, 0), told.account(_LEFT), ChangeAccount(closed=True))
     while run_one(db, clock):
         pass
+    with db.writing() as session:  # what the forecasts asked for is in the list by now
+        today = _Past(session, now).work(told.actors[Role.COORDINATOR], 0)
+        plan_site(today, PLANNED_TODAY, accept=False)
+
+
+def family_door(db: Database) -> tuple[str, date] | None:
+    """The text of the one family link of the demo and when its recipient was born; None once the link has ended."""
+    opens = (LinkRow.key_hash == fingerprint(FAMILY_KEY), LinkRow.revoked_at.is_(None))
+    born = sa.select(RecipientRow.birth_date).join(LinkRow, LinkRow.recipient_id == RecipientRow.id).where(*opens)
+    with db.reading() as session:
+        found = session.scalar(born)
+    return None if found is None else (FAMILY_KEY, found)
 
 
 @dataclass(frozen=True)

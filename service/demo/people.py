@@ -26,6 +26,7 @@ from service.recipients.schemas import (
 def _registered(told: Told, work: Work, case: Case, words: Event) -> None:
     words |= {
         "birth_date": work.today - timedelta(days=words.pop("age_days")),
+        "town": told.towns[words["town"]],
         "consents": [{**each, "given_on": work.today} for each in words["consents"]],
     }
     view = recipients.register(work, AddRecipient.model_validate(words))

@@ -5,18 +5,18 @@ from __future__ import annotations
 import json
 
 from service.access.permissions import Role
-from service.demo import parts, people
+from service.demo import asking, parts, people
 from service.demo.telling import Act, Case, Event, Told
 from service.settings import resource
 
-ACTS: dict[str, Act] = {**people.ACTS, **parts.ACTS}
+ACTS: dict[str, Act] = {**people.ACTS, **parts.ACTS, **asking.ACTS}
 """What the register does for each thing that can happen."""
 
 _BY_CLINICIANS = {"suitability"}
 
 
 def read_story() -> list[list[Event]]:
-    """The library's and the lots' events, then everybody's, oldest first, from the file that comes with the service."""
+    """The library's, the lots' and the volunteers' events, then everybody's, oldest first, from our own file."""
     found: list[list[Event]] = json.loads((resource("seed_data") / "register.json").read_text(encoding="utf-8"))
     return found
 

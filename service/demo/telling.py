@@ -32,6 +32,7 @@ class Case:
     versions: dict[str, int] = field(default_factory=dict)
     places: dict[tuple[str, str], int] = field(default_factory=dict)
     """Which stay is the newest of a slot of a device, such as the index of "left 1"."""
+    requests: dict[str, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -48,6 +49,10 @@ class Told:
     designs: dict[str, int] = field(default_factory=dict)
     versions: dict[str, int] = field(default_factory=dict)
     lots: dict[str, LotView] = field(default_factory=dict)
+    towns: dict[str, int] = field(default_factory=dict)
+    sites: set[str] = field(default_factory=set)
+    """Those whose own town is on record: the first that is told of each."""
+    volunteers: dict[str, int] = field(default_factory=dict)
 
     def account(self, name: str) -> int:
         """The account an actor signs in with."""

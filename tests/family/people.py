@@ -34,9 +34,9 @@ def send(browser: TestClient, page: str, fields: dict[str, str], opened: str | N
     return browser.post(page, data={"form_token": token[1], **fields}, headers=AT_HOME)
 
 
-def let_in(register: Register, home: str) -> TestClient:
+def let_in(register: Register, home: str, born: dict[str, str] = BORN) -> TestClient:
     """A browser that gave the month and year of birth."""
     browser = register.browser()
-    answer = send(browser, home, BORN)
+    answer = send(browser, home, born)
     assert answer.status_code == 303, answer.text
     return browser
