@@ -75,7 +75,7 @@ def demo_(
     settings.keep_generated_secret()
     upgrade(settings.database)
     with _database(settings) as db:
-        _fill_demo(db, Files(settings.files))
+        _fill_demo(db, settings)
         door = demo.family_door(db)
     for person in demo.PEOPLE:
         typer.echo(f"{person.role.label:18}  {person.email:32}  {person.password}")
@@ -188,11 +188,11 @@ def main() -> None:
         _give_up(str(refusal))
 
 
-def _fill_demo(db: Database, files: Files) -> None:
+def _fill_demo(db: Database, settings: Settings) -> None:
     match demo.is_demo(db):
         case None:
             typer.echo("making a demo register …")
-            demo.build(db, clock_in(Settings().zone), files)
+            demo.build(db, clock_in(settings.zone), Files(settings.files), settings)
             deque(_replayed(db, keep=True), maxlen=0)  # a demo has no past in which its forecasts were made
         case False:
             raise Misconfigured(

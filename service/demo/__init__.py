@@ -33,6 +33,7 @@ from service.kit.db import Database
 from service.kit.files import Files
 from service.kit.passwords import fingerprint
 from service.recipients.tables import RecipientRow
+from service.settings import Settings
 from service.worker import run_one
 
 
@@ -84,8 +85,11 @@ def is_demo(db: Database) -> bool | None:
     return first is not None and tuple(first) == _MADE
 
 
-def build(db: Database, clock: Clock, files: Files) -> None:
-    """Tell the whole tale into an empty, migrated register, work out every forecast it asks for, and plan today."""
+def build(db: Database, clock: Clock, files: Files, settings: Settings | None = None) -> None:
+    """Tell the whole tale into an empty, migrated register, work out every forecast it asks for, and plan today.
+
+    Without settings the mail it has to send waits.
+    """
     now, story = clock(), read_story()
     in_order = sorted((event for events in story for event in events), key=lambda event: -event["ago"])
     with drawing(in_order, files) as drawings, db.writing() as session:
@@ -94,7 +98,7 @@ def build(db: Database, clock: Clock, files: Files) -> None:
         told = Told(past.work, _cast(past), drawings)
         tell(story, told)
         accounts.change_account(past.work(SYSTEM, 0), told.account(_LEFT), ChangeAccount(closed=True))
-    while run_one(db, clock):
+    while run_one(db, clock, settings):
         pass
     with db.writing() as session:  # what the forecasts asked for is in the list by now
         today = _Past(session, now).work(told.actors[Role.COORDINATOR], 0)

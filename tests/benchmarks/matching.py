@@ -3,18 +3,20 @@
 
     python -m tests.benchmarks.matching [WORLDS]
 
-The first world is the demo's, as its tables stand, when HANDSPAN_DEMO_DATABASE names its database; the others are drawn
-by number. Everything is counted alike: days late in all and weighted by triage, kilometres travelled, colours to be
-bought, requests left over, and how unevenly the work lies (the spread of jobs over those who have any room).
+The first worlds are the demo's three sites, made anew (half a minute); the others are drawn by number. Everything is
+counted alike: days late in all and weighted by triage, kilometres travelled, colours to be bought, requests left over,
+and how unevenly the work lies (the spread of jobs over those who have any room).
 """
 
 from __future__ import annotations
 
-import os
 import sys
+import tempfile
 from collections.abc import Sequence
+from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
 
 import numpy as np
 import sqlalchemy as sa
@@ -22,7 +24,9 @@ import sqlalchemy as sa
 from service.access.actor import SYSTEM
 from service.access.work import Work
 from service.accounts.tables import SiteRow
+from service.demo import build
 from service.kit.db import Database
+from service.kit.files import Files
 from service.matching.costing import TRIAGE, Weights, problem_of
 from service.matching.facts import Job, Piece, Printer, Spot, Volunteer, delivers, km_between
 from service.matching.gathering import gather
@@ -30,7 +34,9 @@ from service.matching.model.greedy import in_turn
 from service.matching.model.problem import LEFT, Points, Problem, turns
 from service.matching.model.solve import least_plan
 from service.matching.printing import needs_colour
+from service.migrate import upgrade
 from service.requests.rules import RequestKind
+from service.settings import Settings
 from service.volunteers.rules import Skill
 
 TODAY = date(2026, 3, 2)
@@ -119,15 +125,16 @@ def _job(chance: np.random.Generator, number: int, towns: list[Spot], volunteers
 
 
 def demo() -> list[World]:
-    """The demo's sites, if its database is named."""
-    url = os.environ.get("HANDSPAN_DEMO_DATABASE")
-    if url is None:
-        return []
-    database, now = Database(url), datetime.now(UTC)
-    with database.reading() as session:
-        found = session.execute(sa.select(SiteRow.id, SiteRow.name).order_by(SiteRow.id)).all()
-        gathered = [gather(Work(session, SYSTEM, now), row.id) for row in found]
-    database.close()
+    """The demo's sites, as its story leaves them today."""
+    now = datetime.now(UTC)
+    with tempfile.TemporaryDirectory() as folder:
+        settings = Settings(data=Path(folder), database_url=None, files_url=None)
+        upgrade(settings.database)
+        with closing(Database(settings.database)) as database:
+            build(database, lambda: now, Files(settings.files))
+            with database.reading() as session:
+                found = session.execute(sa.select(SiteRow.id).order_by(SiteRow.id)).all()
+                gathered = [gather(Work(session, SYSTEM, now), row.id) for row in found]
     return [World(f"demo, {each.site}", now.date(), each.volunteers, each.jobs) for each in gathered]
 
 

@@ -42,11 +42,12 @@ def demo_url(tmp_path_factory: pytest.TempPathFactory, worker_id: str) -> Iterat
 @pytest.fixture(scope="session")
 def shown(demo_url: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Register]:
     """The demo as somebody finds it who has just typed `handspan demo`."""
-    settings = Settings(data=tmp_path_factory.mktemp("demo"), database_url=demo_url, embedded_worker=False)
+    folder = tmp_path_factory.mktemp("demo")
+    settings = Settings(data=folder, database_url=demo_url, embedded_worker=False, mail_folder=folder / "mail")
     settings.keep_generated_secret()
     upgrade(settings.database)
     clock, db = MovableClock(), Database(settings.database)
-    demo.build(db, clock, Files(settings.files))
+    demo.build(db, clock, Files(settings.files), settings)
     yield Register(create_app(settings, db=db, clock=clock), db, clock, settings)
     db.close()
 

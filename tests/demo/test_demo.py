@@ -20,7 +20,7 @@ from service.kit.jobs import JobRow, JobState
 from service.matching.rules import OfferState
 from service.matching.tables import OfferRow, PlanRow
 from service.measurements.tables import ReadingRow
-from service.notifications.rules import Channel
+from service.notifications.rules import Channel, MessageState
 from service.notifications.tables import MessageRow
 from service.recipients.rules import CaseState, Cause, Level, Reach, Side
 from service.recipients.tables import ContactRow, LimbRow, RecipientRow
@@ -97,11 +97,13 @@ def test_every_kind_of_case_is_there(shown, column, words):
 def test_offers_and_messages_stand_in_many_ways(shown):
     with shown.db.reading() as session:
         offers = set(session.scalars(sa.select(OfferRow.state).distinct()))
+        messages = set(session.scalars(sa.select(MessageRow.state).distinct()))
         channels = set(session.scalars(sa.select(MessageRow.channel).distinct()))
         waits = set(session.scalars(sa.select(WaitRow.waits_for).where(WaitRow.until.is_(None)).distinct()))
         judged = set(session.scalars(sa.select(IncidentRow.serious).distinct()))
         plans = list(session.scalars(sa.select(PlanRow.settled_at)))
     assert offers >= {OfferState.WAITING, OfferState.ACCEPTED, OfferState.DECLINED, OfferState.LAPSED}
+    assert MessageState.SENT in messages
     assert channels >= {Channel.MAIL, Channel.CALL}
     assert waits == set(WaitsFor)
     assert judged == {None, True}
