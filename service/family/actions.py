@@ -15,8 +15,8 @@ from service.audit.actions import note
 from service.devices.actions import report_socks
 from service.devices.rules import Fit
 from service.devices.schemas import ReportSocks
-from service.family.rules import LASTS, SaidKind, is_birth, is_open, months_until, wants_next
-from service.family.schemas import Closed, Family, GiveBirth, MadeLink, MakeLink, Say, SocksTold, TellBroken
+from service.family.rules import LASTS, STOPS, SaidKind, is_birth, is_open, months_until, wants_next
+from service.family.schemas import Closed, Family, GiveBirth, MadeLink, MakeLink, Say, SocksTold, Stop, TellBroken
 from service.family.tables import LinkRow, SaidRow
 from service.family.throttle import by_link, by_network, count_try, minutes_to_wait
 from service.family.whose import acting
@@ -25,8 +25,10 @@ from service.kit.errors import Conflict, Invalid, NotFound
 from service.kit.passwords import fingerprint, random_text
 from service.notifications.actions import tell
 from service.notifications.schemas import Person
+from service.recipients.actions import take_back
 from service.recipients.queries import seen_recipient
-from service.recipients.tables import ContactRow, RecipientRow
+from service.recipients.rules import Purpose
+from service.recipients.tables import ConsentRow, ContactRow, RecipientRow
 from service.requests.actions import ask
 from service.requests.rules import RequestKind
 from service.requests.schemas import AskPart, AskRequest
@@ -169,6 +171,24 @@ def say(work: Work, command: Say) -> None:
             urgent=command.kind is SaidKind.STOP,
             site_id=person.site_id,
         )
+
+
+@usecase(May.SPEAK_AS_FAMILY)
+def stop(work: Work, command: Stop) -> None:
+    """Take back what was agreed to, at once; a coordinator is told, and rings."""
+    take_back(work, command.purposes)
+    wished = "; ".join(purpose.value.replace("_", " ") for purpose in command.purposes)
+    say(work, Say(kind=SaidKind.STOP, words=f"Taken back: {wished}. {command.words}".strip()))
+
+
+@usecase(May.SPEAK_AS_FAMILY)
+def may_stop(work: Work) -> list[Purpose]:
+    """What the family agreed to and has not taken back, in the order in which it is asked."""
+    standing = sa.select(ConsentRow.purpose).where(
+        ConsentRow.recipient_id == work.actor.recipient_id, ConsentRow.withdrawn_on.is_(None)
+    )
+    agreed = set(work.session.scalars(standing))
+    return [purpose for purpose in STOPS if purpose in agreed]
 
 
 @usecase(May.SPEAK_AS_FAMILY)

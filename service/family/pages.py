@@ -11,8 +11,8 @@ from starlette.datastructures import FormData
 from service.access.work import Work
 from service.family import actions
 from service.family.door import Door, by_link, closed, let_in
-from service.family.rules import SaidKind
-from service.family.schemas import Closed, GiveBirth, Say
+from service.family.rules import STOPPED, STOPS, SaidKind, answer_by
+from service.family.schemas import Closed, GiveBirth, Say, Stop
 from service.kit.errors import Invalid
 from service.safety.actions import raise_concern, report_skin
 from service.safety.rules import MAY_NOT_SHOW, PLAN_FIRST, SIGNS
@@ -73,7 +73,29 @@ def say(work: Work, request: Request, door: Door, form: Posted) -> Response:
     with shown_again("family/say.html", form, lambda: door.context(kind=None)):
         said = command(Say, filled(form))
         actions.say(work, said)
-    return render(request, "family/said.html", door.context(kind=said.kind), status=201)
+    by = door.words.day(answer_by(work.today))
+    return render(request, "family/said.html", door.context(kind=said.kind, by=by), status=201)
+
+
+@router.get("/{token}/stop")
+@writes
+@by_link
+def stop_form(work: Work, request: Request, door: Door) -> Response:
+    """What they would take back of what they agreed to."""
+    return render(request, "family/stop.html", door.context(agreed=actions.may_stop(work), stops=STOPS, **UNTOUCHED))
+
+
+@router.post("/{token}/stop")
+@writes
+@by_link
+def stop(work: Work, request: Request, door: Door, form: Posted) -> Response:
+    """Take it back, and say what follows."""
+    with shown_again("family/stop.html", form, lambda: door.context(agreed=actions.may_stop(work), stops=STOPS)):
+        asked = command(Stop, _stopped(form))
+        actions.stop(work, asked)
+    return render(
+        request, "family/stopped.html", door.context(said=[STOPPED[each] for each in asked.purposes]), status=201
+    )
 
 
 @router.get("/{token}/worry")
@@ -98,6 +120,12 @@ def worry(work: Work, request: Request, door: Door, form: Posted) -> Response:
 def nothing_here(request: Request, token: str, rest: str) -> Response:  # noqa: ARG001 any of either is answered alike
     """Any other address below a link: the same answer as for a wrong one."""
     return closed(request, Closed())
+
+
+def _stopped(form: FormData) -> dict[str, object]:
+    given = filled(form)
+    purposes = [each.value for each in STOPS if f"purposes-{each}" in given]
+    return {"purposes": purposes, "words": given.get("words", "")}
 
 
 def _birth(form: FormData) -> GiveBirth | None:

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import enum
+from calendar import monthrange
 from collections.abc import Mapping
 from datetime import date, datetime, timedelta
 from types import MappingProxyType
 from typing import Final
+
+from service.recipients.rules import Purpose
 
 
 class SaidKind(enum.StrEnum):
@@ -42,6 +45,41 @@ def is_open(ends_at: datetime, revoked_at: datetime | None, now: datetime) -> bo
     """Whether a link still opens anything."""
     return revoked_at is None and now < ends_at
 
+
+def answer_by(asked_on: date) -> date:
+    """The last day to answer somebody who asks what is known of them.
+
+    The same date of the next month, the last one of a month that has none such, and if that is a Saturday or Sunday
+    the Monday after (Information Commissioner's Office, guidance on the right of access). Holidays are not known here.
+    """
+    year, month = asked_on.year + asked_on.month // 12, asked_on.month % 12 + 1
+    due = asked_on.replace(year=year, month=month, day=min(asked_on.day, monthrange(year, month)[1]))
+    return due + timedelta(days=max(0, 7 - due.weekday()) if due.weekday() >= _SATURDAY else 0)
+
+
+_SATURDAY = 5
+
+STOPS: Final[Mapping[Purpose, str]] = MappingProxyType(
+    {
+        Purpose.DEVICE: "Do not make a device for us.",
+        Purpose.FIRST_NAME: "Do not tell our first name to those who make it.",
+        Purpose.PHOTOGRAPHS: "Do not keep pictures of us.",
+        Purpose.STATISTICS: "Do not count us in your numbers.",
+        Purpose.RECORDS: "Do not keep what you wrote about us.",
+    }
+)
+"""What a family can take back, as it says so."""
+
+STOPPED: Final[Mapping[Purpose, str]] = MappingProxyType(
+    {
+        Purpose.DEVICE: "Nobody starts to make anything for you now.",
+        Purpose.FIRST_NAME: "Nobody new is told your first name.",
+        Purpose.PHOTOGRAPHS: "We will take your pictures away.",
+        Purpose.STATISTICS: "You are not counted from now on.",
+        Purpose.RECORDS: "We will call you. Some things we must keep for a time, so that a fault can be found.",
+    }
+)
+"""What follows from it, as we say it back."""
 
 PARTS: Final[Mapping[str, str]] = MappingProxyType(
     {

@@ -8,9 +8,10 @@ from typing import Annotated
 
 from pydantic import ConfigDict, Field
 
-from service.family.rules import SaidKind
+from service.family.rules import SaidKind, answer_by
 from service.kit.schema import Command, Id, Text, View
 from service.parts.rules import Digit, PartKind
+from service.recipients.rules import Purpose
 from service.requests.rules import WhatHappened
 
 
@@ -37,6 +38,13 @@ class Say(Command):
     """Something a family says that is no request."""
 
     kind: SaidKind
+    words: Annotated[Text, Field(max_length=1000)] = ""
+
+
+class Stop(Command):
+    """What a family takes back of what it agreed to."""
+
+    purposes: Annotated[list[Purpose], Field(min_length=1)]
     words: Annotated[Text, Field(max_length=1000)] = ""
 
 
@@ -72,6 +80,11 @@ class SaidView(View):
     said_by: str
     settled_at: datetime | None
     settled_by: str | None
+
+    @property
+    def answer_by(self) -> date | None:
+        """The last day to answer what is asked about data; None for all else."""
+        return answer_by(self.said_at.date()) if self.kind is SaidKind.DATA else None
 
 
 @dataclass(frozen=True)

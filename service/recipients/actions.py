@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import secrets
+from collections.abc import Collection
 from datetime import date
 from typing import Any
 
@@ -18,7 +19,7 @@ from service.kit.errors import Conflict, Doubt, Doubted, Invalid, NotFound
 from service.recipients import rules
 from service.recipients.followups import ask_for_forecast
 from service.recipients.queries import recipient, seen_recipient
-from service.recipients.rules import DIGITS, REVIEW_AGES, CaseState, birthday, case_number, fold
+from service.recipients.rules import DIGITS, REVIEW_AGES, CaseState, Purpose, birthday, case_number, fold
 from service.recipients.schemas import (
     AddConsent,
     AddContact,
@@ -147,6 +148,20 @@ def withdraw_consent(work: Work, number: str, consent_id: int, command: EndOn) -
     note(work, "withdrew", "consent", subject_id=consent_id, recipient_id=row.recipient_id)
     work.session.flush()  # the view reads what was just written
     return recipient(work, number)
+
+
+@usecase(May.SPEAK_AS_FAMILY)
+def take_back(work: Work, purposes: Collection[Purpose]) -> None:
+    """The family takes back what it agreed to, at once; what was taken back already stays as it is."""
+    standing = sa.select(ConsentRow).where(
+        ConsentRow.recipient_id == work.actor.recipient_id,
+        ConsentRow.purpose.in_(purposes),
+        ConsentRow.withdrawn_on.is_(None),
+    )
+    for row in work.session.scalars(standing.with_for_update()).all():
+        row.withdrawn_on = work.today
+        note(work, "withdrew", "consent", subject_id=row.id, recipient_id=row.recipient_id)
+    work.session.flush()  # the view reads what was just written
 
 
 @usecase(May.JUDGE_SUITABILITY)

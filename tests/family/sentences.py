@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from jinja2 import nodes
 
-from service.family.rules import ASKED_FOR, HAPPENED, PARTS
+from service.family.rules import ASKED_FOR, HAPPENED, PARTS, STOPPED, STOPS
 from service.safety.rules import MAY_NOT_SHOW, PLAN_FIRST, SIGNS, SKIN
 from service.web.render import environment
 from tests.architecture.sources import ROOT
@@ -29,4 +29,5 @@ def every_sentence() -> set[str]:
     said = {words for _, words in SIGNS.values()}
     for advice in SKIN.values():
         said |= {advice.say, advice.then}
+    said |= {*STOPS.values(), *STOPPED.values()}
     return in_templates() | said | {MAY_NOT_SHOW, PLAN_FIRST, *PARTS.values(), *HAPPENED.values(), *ASKED_FOR.values()}
