@@ -215,14 +215,13 @@ def tell_broken(work: Work, case_number: str, command: TellBroken) -> int | None
 
     Raises Invalid for a part that cannot be.
     """
-    named = command.place is not None or command.kind is not None
-    part = AskPart(place=command.place, kind=command.kind, digit=command.digit, happened=command.happened)
     wanted = AskRequest(
         case_number=case_number,
         kind=RequestKind.REPLACEMENT,
         device=command.device,
-        parts=[part] if named else [],
+        parts=[AskPart(**part.model_dump(), happened=command.happened) for part in command.parts],
         words=command.words,
+        colour=command.colour,
         usable=command.usable,
     )
     try:

@@ -9,6 +9,7 @@ from fastapi import APIRouter, Query, Request
 from fastapi.responses import Response
 
 from service.access.work import Work
+from service.assembly.answers import PartInPlace
 from service.assembly.queries import parts_in_place
 from service.assembly.showing import Drawn, drawn
 from service.devices.posted import read_report
@@ -16,6 +17,7 @@ from service.devices.queries import worn_sockets
 from service.devices.schemas import ReportSocks, WornSocket
 from service.family import actions
 from service.family.door import Door, by_link
+from service.family.queries import colours
 from service.family.rules import ASKED_FOR, HAPPENED, PARTS, SOCKS, SOMETHING_ELSE
 from service.family.schemas import TellBroken
 from service.kit.errors import Invalid
@@ -28,6 +30,9 @@ from service.web.forms import UNTOUCHED, Posted, command, filled, shown_again
 from service.web.render import render
 
 router = APIRouter(prefix="/family/{token}")
+
+ALSO = "also-"
+"""How the fields begin in which further parts are ticked that went the same way."""
 
 Chosen = Annotated[str | None, Query(max_length=40)]
 
@@ -110,8 +115,12 @@ def _in_words(made: Drawn, door: Door) -> Drawn:
 
 def _broken(work: Work, door: Door, device: int | None, part: str | None, happened: str | None) -> dict[str, Any]:
     known = part if part in {*PARTS, SOMETHING_ELSE} else None
+    made_of = _made_of(work, door)
+    beside = [area for made in made_of if made.assembly.device == device for area in made.drawing.areas]
     return door.context(
-        made_of=_made_of(work, door) if known is None else [],
+        made_of=made_of,
+        others=[(area.key, area.name) for area in beside if area.key != known],
+        colours=colours(work) if known != SOMETHING_ELSE else [],
         device=device,
         part=known,
         called=PARTS.get(known or ""),
@@ -130,18 +139,17 @@ def _again(work: Work, door: Door, given: dict[str, str]) -> dict[str, Any]:
 def _told(work: Work, door: Door, given: dict[str, str]) -> TellBroken:
     """What was chosen, with the part that is drawn there named by its place."""
     area = given.pop("part", SOMETHING_ELSE)
+    also = [name.removeprefix(ALSO) for name in list(given) if name.startswith(ALSO) and given.pop(name)]
     if area == SOMETHING_ELSE:
         if not given.get("words"):
             raise Invalid.at("words", "Say in a few words what it is.")
         return command(TellBroken, given)
-    there = [
-        part
-        for made in _made_of(work, door)
-        if str(made.assembly.device) == given.get("device")
-        for part in made.parts
-        if part.area == area
-    ]
-    if not there:
-        raise Invalid.at("part", "There is no such part now.")
-    which = {"place": there[0].place} if there[0].place else {"kind": there[0].kind, "digit": there[0].digit}
-    return command(TellBroken, {**given, **which})
+    device = [made for made in _made_of(work, door) if str(made.assembly.device) == given.get("device")]
+    there = {part.area: part for made in device for part in reversed(made.parts)}
+    if missing := [each for each in (area, *also) if each not in there]:
+        raise Invalid.at("part", f"There is no such part now: {missing[0][:40]}.")
+    return command(TellBroken, {**given, "parts": [_which(there[each]) for each in dict.fromkeys((area, *also))]})
+
+
+def _which(part: PartInPlace) -> dict[str, Any]:
+    return {"place": part.place} if part.place else {"kind": part.kind, "digit": part.digit}

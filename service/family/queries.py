@@ -11,7 +11,8 @@ from service.family.rules import is_open
 from service.family.schemas import LinkView, SaidView
 from service.family.tables import LinkRow, SaidRow
 from service.recipients.queries import seen_recipient
-from service.recipients.tables import ContactRow
+from service.recipients.tables import ContactRow, RecipientRow
+from service.volunteers.tables import StockRow, VolunteerRow
 
 
 @usecase(May.KEEP_FAMILY_LINKS)
@@ -28,6 +29,19 @@ def links(work: Work, case_number: str) -> list[LinkView]:
         LinkView.model_validate({**row, "is_open": is_open(row["ends_at"], row["revoked_at"], work.now)})
         for row in rows
     ]
+
+
+@usecase(May.SPEAK_AS_FAMILY)
+def colours(work: Work) -> list[str]:
+    """The colours that somebody of the family's site has on hand; which it is made in is for whoever makes it."""
+    here = sa.select(RecipientRow.site_id).where(RecipientRow.id == work.actor.recipient_id).scalar_subquery()
+    on_hand = (
+        sa.select(StockRow.colour)
+        .join(VolunteerRow, VolunteerRow.id == StockRow.volunteer_id)
+        .where(VolunteerRow.site_id == here, VolunteerRow.left_on.is_(None))
+        .where(StockRow.gone_on.is_(None), StockRow.colour != "")
+    )
+    return sorted({colour.strip().lower() for colour in work.session.scalars(on_hand)})
 
 
 @usecase(May.KEEP_FAMILY_LINKS)

@@ -117,13 +117,23 @@ class SocksTold:
     next_asked: bool
 
 
-class TellBroken(Command):
-    """What broke: the place of a part where it is known, and what became of it; `usable` is whether it can be used."""
+class BrokenPart(Command):
+    """A part, by its place where it is known, else by what it is."""
 
-    device: Id | None = None
     place: Id | None = None
     kind: PartKind | None = None
     digit: Digit | None = None
+
+
+class TellBroken(Command):
+    """What broke, and what became of it, alike for all its parts; `usable` is whether the device can be used.
+
+    No part is named for something that is not drawn; then `words` say what it is. No `colour` is that of now.
+    """
+
+    device: Id | None = None
+    parts: tuple[BrokenPart, ...] = ()
     happened: WhatHappened = WhatHappened.BROKEN
     usable: bool
+    colour: Annotated[Text, Field(max_length=100)] = ""
     words: Annotated[Text, Field(max_length=1000)] = ""

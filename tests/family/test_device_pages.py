@@ -17,7 +17,7 @@ from service.requests.rules import Asker
 from service.requests.tables import RequestRow
 from tests.assembly.things import finger, put
 from tests.conftest import Register
-from tests.devices.worn import count, device, opened, socket
+from tests.devices.worn import count, device, made, opened, socket
 from tests.family.people import let_in, link, send
 from tests.requests.asking import done, listed
 
@@ -84,6 +84,36 @@ def test_a_broken_finger_is_asked_for_in_under_ten_taps(
     assert again.status_code == 201
     assert "You told us before." in again.text
     assert count(register, RequestRow) == 1
+
+
+def test_several_fingers_and_a_colour_are_told_at_once(
+    register: Register, coordinator: TestClient, *, family: TestClient, home: str, number: str, hand: int
+) -> None:
+    for digit in ("index", "middle", "ring"):
+        put(coordinator, number, hand, version=finger(register, digit=digit), digit=digit)
+    maker = made(coordinator, "volunteers", {"name": "Mira Lund"})["id"]
+    made(coordinator, f"volunteers/{maker}/materials", {"material": "PETG", "colour": "Teal"})
+    last = f"{home}/broken?device={hand}&part=index&happened=broken"
+    page = family.get(last).text
+    assert '<option value="teal">' in page
+    assert 'name="also-middle"' in page
+    assert 'name="also-index"' not in page, "it is what they came for"
+    fields = {"device": str(hand), "part": "index", "happened": "broken", "usable": "no"}
+    chosen = {"also-middle": "yes", "colour": "teal"}
+    assert send(family, f"{home}/broken", {**fields, **chosen}, opened=last).status_code == 201
+    (found,) = listed(coordinator, case_number=number)
+    request = coordinator.get(f"/api/v1/requests/{found['id']}").json()
+    assert [part["digit"] for part in request["parts"]] == ["index", "middle"]
+    assert request["colour"] == "teal"
+
+
+def test_a_part_that_is_not_there_is_not_asked_for(
+    coordinator: TestClient, family: TestClient, home: str, number: str, hand: int
+) -> None:
+    fields = {"device": str(hand), "part": "index", "happened": "broken", "usable": "no", "also-nose": "yes"}
+    refused = send(family, f"{home}/broken", fields, opened=f"{home}/broken?device={hand}&part=index&happened=broken")
+    assert refused.status_code == 422
+    assert listed(coordinator, case_number=number) == []
 
 
 def test_something_without_a_name_is_told_in_words(
