@@ -113,18 +113,18 @@ def report_incident(work: Work, case_number: str, command: ReportIncident) -> in
 def judge(work: Work, incident_id: int, command: JudgeIncident) -> IncidentView:
     """Judge how serious an incident is, by name; judged again, the audit keeps what was said before.
 
-    Raises Invalid when a serious one does not say in which way.
+    Raises Invalid when a serious one does not say in which way, Conflict for one that is closed.
     """
     before = incident(work, incident_id)  # raises NotFound for what is not the actor's
     if (problem := judgement_problem(command.clock, serious=command.serious)) is not None:
         raise Invalid.at("clock", problem)
     row = work.session.get_one(IncidentRow, incident_id, with_for_update=True, populate_existing=True)
-    row.serious, row.judged_at, row.judged_by, row.judged_why = (
-        command.serious,
-        work.now,
-        work.actor.name,
-        command.why,
-    )
+    if row.closed_at is not None:
+        raise Conflict(
+            f"{row.closed_by} has closed this, so its judgement stays. If more has happened, report it anew."
+        )
+    row.serious, row.judged_why = command.serious, command.why
+    row.judged_at, row.judged_by = work.now, work.actor.name
     row.report_by = report_by(command.clock, row.aware_on) if command.clock else None
     changes = {
         "serious": [before.serious, command.serious],

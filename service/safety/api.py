@@ -9,9 +9,10 @@ from fastapi import APIRouter, Query
 from service.access.work import Work
 from service.kit.paging import Listing, Page
 from service.kit.schema import Id
-from service.safety import actions, queries
+from service.safety import actions, closing, queries
 from service.safety.schemas import (
     CloseConcern,
+    CloseIncident,
     ConcernTaken,
     ConcernView,
     FinishReview,
@@ -62,6 +63,13 @@ def incident(work: Work, incident: Id) -> IncidentView:
 def judge(work: Work, incident: Id, command: JudgeIncident) -> IncidentView:
     """Judge how serious an incident is; your name stays with it."""
     return actions.judge(work, incident, command)
+
+
+@router.post("/incidents/{incident}/close")
+@writes
+def close_incident(work: Work, incident: Id, command: CloseIncident) -> IncidentView:
+    """Close an incident that was judged, with what came of it; your name stays with it."""
+    return closing.close_incident(work, incident, command)
 
 
 @router.get("/reviews")

@@ -12,10 +12,11 @@ from service.accounts.queries import sites
 from service.kit.paging import Listing
 from service.kit.schema import Id
 from service.recipients.queries import seen_recipient
-from service.safety import actions, queries
+from service.safety import actions, closing, queries
 from service.safety.rules import Clock, IncidentKind
 from service.safety.schemas import (
     CloseConcern,
+    CloseIncident,
     FinishReview,
     IncidentFilter,
     JudgeIncident,
@@ -69,6 +70,15 @@ def judge(work: Work, incident: Id, form: Posted) -> Response:
     with shown_again("safety/incident.html", form, lambda: _incident_context(work, incident)):
         actions.judge(work, incident, command(JudgeIncident, _judgement(filled(form))))
     return RedirectResponse(f"/incidents/{incident}?done=incident-judged", 303)
+
+
+@router.post("/incidents/{incident}/close")
+@writes
+def close_incident(work: Work, incident: Id, form: Posted) -> Response:
+    """Close an incident."""
+    with shown_again("safety/incident.html", form, lambda: _incident_context(work, incident)):
+        closing.close_incident(work, incident, command(CloseIncident, filled(form)))
+    return RedirectResponse(f"/incidents/{incident}?done=incident-closed", 303)
 
 
 @router.get("/reviews/{review}")

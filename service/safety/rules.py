@@ -199,3 +199,18 @@ def judgement_problem(clock: Clock | None, *, serious: bool) -> str | None:
     if not serious and clock is not None:
         return "What is not serious has no day to report it by. Leave that empty, or judge it serious."
     return None
+
+
+def closing_problem(
+    reported_on: date | None, not_reported_why: str, *, serious: bool, aware_on: date, today: date
+) -> tuple[str, str] | None:
+    """Why an incident cannot be closed so: the field and what to do; None if it can."""
+    if reported_on is not None and not_reported_why:
+        return "reported_on", "Give the day it was reported, or say why it was not reported: not both."
+    if serious and reported_on is None and not not_reported_why:
+        return "reported_on", "This is serious: give the day it was reported, or say below why it was not."
+    if reported_on is not None and reported_on > today:
+        return "reported_on", "This day is still to come. Close it once it is reported."
+    if reported_on is not None and reported_on < aware_on:
+        return "reported_on", f"The charity knew only from {aware_on.isoformat()}. Give that day or a later one."
+    return None

@@ -50,6 +50,18 @@ class JudgeIncident(Command):
     why: Line
 
 
+class CloseIncident(Command):
+    """What came of an incident; a serious one says when it was reported, or why it was not."""
+
+    model_config = ConfigDict(
+        json_schema_extra={"example": {"outcome": "The wrist was made anew, thicker.", "reported_on": "2026-03-09"}}
+    )
+
+    outcome: Words
+    reported_on: Day | None = None
+    not_reported_why: Text = ""
+
+
 class FinishReview(Command):
     """What was found when somebody looked."""
 
@@ -110,7 +122,10 @@ class ClockDay(View):
 
 
 class IncidentView(View):
-    """An incident. `serious` is null until a named person has judged it."""
+    """An incident. `serious` is null until a named person has judged it, `closed_at` until one has closed it.
+
+    `report_by` is the day to report it by, if it is serious; `reported_on` or `not_reported_why` says what was done.
+    """
 
     id: int
     case_number: str
@@ -127,6 +142,11 @@ class IncidentView(View):
     judged_by: str | None
     judged_why: str
     report_by: date | None
+    closed_at: datetime | None
+    closed_by: str | None
+    outcome: str | None
+    reported_on: date | None
+    not_reported_why: str | None
     clocks: list[ClockDay]
 
 

@@ -30,6 +30,10 @@ class IncidentRow(Base):
     judged_why: Mapped[str] = mapped_column(default="")
     report_by: Mapped[date | None]
     closed_at: Mapped[datetime | None]
+    closed_by: Mapped[str | None]
+    outcome: Mapped[str | None]
+    reported_on: Mapped[date | None]
+    not_reported_why: Mapped[str | None]
 
 
 class ReviewTaskRow(Base):

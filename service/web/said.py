@@ -57,6 +57,7 @@ SAID = {
     "link-ended": "The link is ended. It opens nothing any more.",
     "words-settled": "It is recorded that you saw to it.",
     "incident-opened": "The incident is reported. Those who judge it are told.",
+    "incident-closed": "The incident is closed, with your name.",
     "incident-judged": "Your judgement is recorded, with your name.",
     "review-done": "What was found is recorded.",
     "concern-closed": "The concern is closed.",

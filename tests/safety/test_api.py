@@ -129,6 +129,46 @@ def test_an_incident_is_judged_by_name_and_the_day_to_report_it_follows(
     assert [each["serious"] for each in kept] == [[None, True], [True, False]]
 
 
+def test_an_incident_is_closed_once_by_name_and_only_after_it_was_judged(
+    register: Register, coordinator: TestClient
+) -> None:
+    address = f"/api/v1/incidents/{incident(coordinator, opened(coordinator), aware_on='2026-02-27')['id']}"
+    closing = {"outcome": "The wrist was made anew.", "reported_on": TODAY}
+    early = coordinator.post(f"{address}/close", json=closing)
+    assert (early.status_code, "Judge how serious" in early.json()["detail"]) == (409, True)
+    judgement = {"serious": True, "clock": "other_serious", "why": "It needed a doctor."}
+    assert coordinator.post(f"{address}/judgement", json=judgement).status_code == 200
+    for wrong, field in (
+        ({"outcome": " "}, "outcome"),
+        ({"reported_on": None}, "reported_on"),
+        ({"reported_on": "2026-03-03"}, "reported_on"),
+        ({"reported_on": "2026-02-26"}, "reported_on"),
+        ({"not_reported_why": "Advised against."}, "reported_on"),
+    ):
+        refused = coordinator.post(f"{address}/close", json=closing | wrong)
+        assert (refused.status_code, refused.json()["errors"][0]["field"]) == (422, field), wrong
+    assert coordinator.get(address).json()["closed_at"] is None
+
+    elsewhere = register.api(Role.COORDINATOR, sites=("island",))
+    assert elsewhere.post(f"{address}/close", json=closing).status_code == 404
+    assert register.api(Role.VOLUNTEER).post(f"{address}/close", json=closing).status_code == 403
+    closed = coordinator.post(f"{address}/close", json=closing).json()
+    assert (closed["closed_by"], closed["outcome"], closed["reported_on"]) == ("coordinator", *closing.values())
+    assert coordinator.post(f"{address}/close", json=closing).status_code == 409
+    assert coordinator.post(f"{address}/judgement", json=judgement).status_code == 409
+    assert coordinator.get(address).json() == closed
+    with register.db.reading() as session:
+        kept = session.scalars(sa.select(AuditRow.changes).where(AuditRow.act == "closed")).all()
+    assert [each["reported_on"] for each in kept] == [[None, TODAY]]
+
+
+def test_what_is_not_serious_is_closed_without_a_report(coordinator: TestClient) -> None:
+    address = f"/api/v1/incidents/{incident(coordinator, opened(coordinator))['id']}"
+    coordinator.post(f"{address}/judgement", json={"serious": False, "why": "A scratch."})
+    closed = coordinator.post(f"{address}/close", json={"outcome": "A new strap."}).json()
+    assert (closed["outcome"], closed["reported_on"], closed["not_reported_why"]) == ("A new strap.", None, None)
+
+
 def test_a_review_is_done_once(coordinator: TestClient) -> None:
     skin(coordinator, opened(coordinator), "firm")
     (task,) = coordinator.get("/api/v1/reviews").json()["items"]

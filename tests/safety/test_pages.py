@@ -24,14 +24,14 @@ def browser(register: Register) -> TestClient:
     return signed_in(register, EMAIL)
 
 
-def test_an_incident_from_the_report_to_the_judgement(api: TestClient, browser: TestClient) -> None:
+def test_an_incident_from_the_report_to_its_end(api: TestClient, browser: TestClient) -> None:
     number = opened(api)
     assert "Nothing was reported." in browser.get("/safety").text
     form = f"/recipients/{number}/incidents/new"
-    nothing = post(browser, form, {"kind": "harm", "words": "", "aware_on": "2026-03-01"})
+    nothing = post(browser, form, {"kind": "harm", "words": "", "aware_on": "2026-02-10"})
     assert nothing.status_code == 422
     assert 'href="#words"' in nothing.text
-    answer = post(browser, form, {"kind": "harm", "words": "She fell on it.", "aware_on": "2026-03-01"})
+    answer = post(browser, form, {"kind": "harm", "words": "She fell on it.", "aware_on": "2026-02-10"})
     page = answer.headers["location"].partition("?")[0]
     shown = browser.get(answer.headers["location"]).text
     assert "Nobody has judged this yet." in shown
@@ -45,6 +45,20 @@ def test_an_incident_from_the_report_to_the_judgement(api: TestClient, browser: 
     assert "Judged" in browser.get("/safety").text
     post(browser, page, {"how": "not", "why": "A scratch."})
     assert "judged this not serious" in browser.get(page).text
+    post(browser, page, {"how": "other_serious", "why": "It needed a doctor."})
+
+    kept = post(browser, f"{page}/close", {"outcome": "A new wrist.", "reported_on": "", "not_reported_why": ""})
+    assert kept.status_code == 422
+    assert "A new wrist." in kept.text
+    assert kept.text.count('href="#reported_on"') == 1
+    assert "This day is over" in browser.get("/safety").text
+    why = {"outcome": "A new wrist.", "reported_on": "", "not_reported_why": "The authority was rung and said no."}
+    assert post(browser, f"{page}/close", why).headers["location"] == f"{page}?done=incident-closed"
+    shown = browser.get(page).text
+    assert "Ines Duarte closed this on" in shown
+    assert "It was not reported: “The authority was rung and said no.”" in shown
+    assert "Record the judgement" not in shown
+    assert "This day is over" not in browser.get("/safety").text
 
 
 def test_a_limb_is_looked_at(register: Register, api: TestClient, browser: TestClient) -> None:
