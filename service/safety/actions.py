@@ -7,16 +7,13 @@ from typing import TypeVar
 
 import sqlalchemy as sa
 
-from service.access.permissions import May, Role
+from service.access.permissions import May
 from service.access.usecase import usecase
 from service.access.work import Work
 from service.accounts.queries import site_choice
-from service.accounts.tables import AccountRoleRow, AccountRow, AccountSiteRow
 from service.audit.actions import note
 from service.devices.tables import DeviceRow
 from service.kit.errors import Conflict, Invalid, NotFound
-from service.notifications.actions import tell
-from service.notifications.schemas import Person
 from service.recipients.rules import read_case_number
 from service.recipients.scope import visible
 from service.recipients.tables import RecipientRow
@@ -24,9 +21,9 @@ from service.safety.queries import concern, incident, review
 from service.safety.rules import (
     SIGNS,
     SKIN,
-    Advice,
     IncidentKind,
     aware_problem,
+    closing_problem,
     judgement_problem,
     report_by,
     working_days_after,
@@ -34,6 +31,7 @@ from service.safety.rules import (
 )
 from service.safety.schemas import (
     CloseConcern,
+    CloseIncident,
     ConcernTaken,
     ConcernView,
     FinishReview,
@@ -46,6 +44,7 @@ from service.safety.schemas import (
     SkinReported,
 )
 from service.safety.tables import ConcernRow, IncidentRow, ReviewTaskRow
+from service.safety.team import tell_team
 
 R = TypeVar("R", IncidentRow, ReviewTaskRow)
 
@@ -72,7 +71,7 @@ def report_skin(work: Work, case_number: str, command: ReportSkin) -> SkinReport
     due_on = opened = None
     if advice.opens_incident:
         opened = _incident(work, person, IncidentKind.SKIN, words, device_id)
-        _tell_team(work, person, advice, f"incident:{opened.id}", f"/incidents/{opened.id}")
+        tell_team(work, person, advice, f"incident:{opened.id}", f"/incidents/{opened.id}")
     elif advice.look_within is not None:
         task = ReviewTaskRow(
             recipient_id=person.id,
@@ -85,7 +84,7 @@ def report_skin(work: Work, case_number: str, command: ReportSkin) -> SkinReport
         )
         task = _same_review(work, task) or _added(work, task, "review")
         due_on = task.due_on
-        _tell_team(work, person, advice, f"review:{task.id}", f"/reviews/{task.id}")
+        tell_team(work, person, advice, f"review:{task.id}", f"/reviews/{task.id}")
     else:
         note(work, "recorded", "skin", recipient_id=person.id, changes={"seen": [None, seen.value]})
     return SkinReported(
@@ -105,7 +104,7 @@ def report_incident(work: Work, case_number: str, command: ReportIncident) -> in
         raise Invalid.at("aware_on", problem)
     device_id = _device(work, person, command.device)
     row = _incident(work, person, command.kind, command.words, device_id, aware_on=aware_on)
-    _tell_team(work, person, None, f"incident:{row.id}", f"/incidents/{row.id}")
+    tell_team(work, person, None, f"incident:{row.id}", f"/incidents/{row.id}")
     return row.id
 
 
@@ -135,6 +134,39 @@ def judge(work: Work, incident_id: int, command: JudgeIncident) -> IncidentView:
         ],
     }
     note(work, "judged", "incident", subject_id=row.id, recipient_id=row.recipient_id, changes=changes)
+    work.session.flush()  # the view reads what was just written
+    return incident(work, incident_id)
+
+
+@usecase(May.JUDGE_INCIDENTS)
+def close_incident(work: Work, incident_id: int, command: CloseIncident) -> IncidentView:
+    """Close an incident, by name, with what came of it.
+
+    Raises Conflict for one that nobody has judged and for one closed already, Invalid when a serious one does not say
+    whether it was reported.
+    """
+    incident(work, incident_id)  # raises NotFound for what is not the actor's
+    row = work.session.get_one(IncidentRow, incident_id, with_for_update=True, populate_existing=True)
+    if row.closed_at is not None:
+        raise Conflict(f"{row.closed_by} has closed this already. If more has happened, report it anew.")
+    if row.serious is None:
+        raise Conflict("Nobody has judged this yet. Judge how serious it is, then close it.")
+    found = closing_problem(
+        command.reported_on,
+        command.not_reported_why,
+        serious=row.serious,
+        aware_on=row.aware_on,
+        today=work.today,
+    )
+    if found is not None:
+        raise Invalid.at(*found)
+    row.closed_at, row.closed_by, row.outcome = work.now, work.actor.name, command.outcome
+    row.reported_on, row.not_reported_why = command.reported_on, command.not_reported_why or None
+    reported = row.reported_on.isoformat() if row.reported_on else None
+    changes = {"outcome": [None, row.outcome], "reported_on": [None, reported]}
+    if row.not_reported_why:
+        changes["not_reported_why"] = [None, row.not_reported_why]
+    note(work, "closed", "incident", subject_id=row.id, recipient_id=row.recipient_id, changes=changes)
     work.session.flush()  # the view reads what was just written
     return incident(work, incident_id)
 
@@ -272,27 +304,3 @@ def _added(work: Work, row: R, subject: str) -> R:
     work.session.flush()  # the id is needed
     note(work, "opened", subject, subject_id=row.id, recipient_id=row.recipient_id)
     return row
-
-
-def _tell_team(work: Work, person: RecipientRow, advice: Advice | None, key: str, page: str) -> None:
-    """Tell those who may judge it, once each: everybody at once where it presses."""
-    urgent = advice is None or advice.urgent
-    roles = [Role.COORDINATOR, Role.CLINICIAN] if urgent else [Role.COORDINATOR]
-    team = (
-        sa.select(AccountRow.id, AccountRow.name, AccountRow.email)
-        .join(AccountRoleRow, AccountRoleRow.account_id == AccountRow.id)
-        .join(AccountSiteRow, AccountSiteRow.account_id == AccountRow.id)
-        .where(AccountRoleRow.role.in_(roles), AccountSiteRow.site_id == person.site_id, AccountRow.closed_at.is_(None))
-        .distinct()
-    )
-    when = "today" if urgent else "within two working days"
-    for account in work.session.execute(team):
-        tell(
-            work,
-            key=f"safety:{key}:{account.id}",
-            to=Person(account.name, email=account.email, account_id=account.id),
-            subject=f"Please look at something {when}",
-            body=f"Something was reported that somebody should look at {when}. You find it here:\n\n{page}",
-            urgent=urgent,
-            site_id=person.site_id,
-        )

@@ -9,7 +9,7 @@ from fastapi import APIRouter, Query
 from service.access.work import Work
 from service.kit.paging import Listing, Page
 from service.kit.schema import Id
-from service.safety import actions, closing, queries
+from service.safety import actions, queries
 from service.safety.schemas import (
     CloseConcern,
     CloseIncident,
@@ -69,7 +69,7 @@ def judge(work: Work, incident: Id, command: JudgeIncident) -> IncidentView:
 @writes
 def close_incident(work: Work, incident: Id, command: CloseIncident) -> IncidentView:
     """Close an incident that was judged, with what came of it; your name stays with it."""
-    return closing.close_incident(work, incident, command)
+    return actions.close_incident(work, incident, command)
 
 
 @router.get("/reviews")

@@ -12,7 +12,7 @@ from service.accounts.queries import sites
 from service.kit.paging import Listing
 from service.kit.schema import Id
 from service.recipients.queries import seen_recipient
-from service.safety import actions, closing, queries
+from service.safety import actions, queries
 from service.safety.rules import Clock, IncidentKind
 from service.safety.schemas import (
     CloseConcern,
@@ -77,7 +77,7 @@ def judge(work: Work, incident: Id, form: Posted) -> Response:
 def close_incident(work: Work, incident: Id, form: Posted) -> Response:
     """Close an incident."""
     with shown_again("safety/incident.html", form, lambda: _incident_context(work, incident)):
-        closing.close_incident(work, incident, command(CloseIncident, filled(form)))
+        actions.close_incident(work, incident, command(CloseIncident, filled(form)))
     return RedirectResponse(f"/incidents/{incident}?done=incident-closed", 303)
 
 
