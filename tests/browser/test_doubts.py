@@ -17,6 +17,10 @@ from tests.browser.conftest import Served
 
 pytestmark = pytest.mark.browser
 
+IS_SEEN = """yes => {
+  const seen = yes.getBoundingClientRect(), bar = document.querySelector(".actions").getBoundingClientRect();
+  return seen.top > 0 && seen.bottom <= bar.top;
+}"""
 PHONE = {"width": 360, "height": 740}
 
 
@@ -38,10 +42,8 @@ def test_the_question_and_its_yes_are_seen_first_and_the_doubt_leads_to_its_fiel
     sure = page.get_by_role("button", name="It is right")
     sure.wait_for()
     page.wait_for_function("document.activeElement.matches('.ask')")
-    bar = page.locator(".actions").bounding_box()
-    yes = sure.bounding_box()
-    assert yes["y"] > 0, "scrolled past"
-    assert yes["y"] + yes["height"] <= bar["y"], "below the fold, or under the bar"
+    # It scrolls there; where it comes to rest neither is the answer scrolled past nor below the fold or under the bar.
+    page.wait_for_function(IS_SEEN, arg=sure.element_handle())
 
     page.locator(".ask a").first.click()
     assert page.evaluate("document.querySelector(':target').name") == "limits.0.tight_at_mm"

@@ -42,7 +42,7 @@ ROUTES = [
     route.path
     for pages in PAGES
     for route in pages.router.routes
-    if "GET" in route.methods and not route.path.startswith(FAMILIES)
+    if "GET" in route.methods and not route.path.startswith(FAMILIES) and not route.path.endswith("/photos/{photo}")
 ]
 OF_A_SOCKET = (
     "/recipients/{case_number}/socket-versions/{version}",
