@@ -21,6 +21,7 @@ from service.assembly import api as assembly_api
 from service.assembly import pages as assembly_pages
 from service.assembly import recording as parts_recording
 from service.audit.actions import note_reads
+from service.calendars import pages as calendars_pages
 from service.casefile import api as casefile_api
 from service.casefile import measuring as measuring_pages
 from service.casefile import pages as casefile_pages
@@ -100,6 +101,7 @@ PAGES = (
     matching_pages,
     requests_pages,
     safety_pages,
+    calendars_pages,
     family_device_pages,
     family_photo_pages,
     family_pages,

@@ -3,6 +3,7 @@
 from service.accounts import tables as accounts
 from service.assembly import tables as assembly
 from service.audit import tables as audit
+from service.calendars import tables as calendars
 from service.devices import tables as devices
 from service.family import tables as family
 from service.growth import tables as growth
@@ -23,6 +24,7 @@ __all__ = [
     "accounts",
     "assembly",
     "audit",
+    "calendars",
     "devices",
     "family",
     "growth",

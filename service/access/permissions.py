@@ -72,4 +72,5 @@ class May(enum.StrEnum):
     READ_CONCERNS = "read safeguarding concerns"
     KEEP_FAMILY_LINKS = "make and end family links, and see to what families say"
     OPEN_FAMILY_LINKS = "open a family's link"
+    OPEN_CALENDARS = "fetch a calendar by its link"
     SPEAK_AS_FAMILY = "say something as the family"

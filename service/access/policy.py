@@ -54,6 +54,7 @@ POLICY: dict[May, frozenset[Role]] = {
     May.READ_CONCERNS: frozenset({Role.SAFEGUARDING_LEAD}),
     May.KEEP_FAMILY_LINKS: frozenset({Role.COORDINATOR}),
     May.OPEN_FAMILY_LINKS: frozenset({Role.NOBODY}) | _EVERY_PERSON,
+    May.OPEN_CALENDARS: frozenset({Role.NOBODY}) | _EVERY_PERSON,
     May.SPEAK_AS_FAMILY: frozenset({Role.FAMILY}),
 }
 

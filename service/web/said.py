@@ -12,6 +12,7 @@ SAID = {
     "measurement-recorded": "The measurement is recorded. The forecast follows within moments.",
     "measurement-corrected": "The correction is recorded. The old value stays, struck through.",
     "session-corrected": "The correction is recorded. What it said before is kept.",
+    "calendar-ended": "The calendar link is ended. Your telephone will say so when it next asks.",
     "photo-added": "The photograph is here. Only the picture was kept.",
     "photo-removed": "The photograph is taken away.",
     "socks-reported": "The sock report is recorded. The forecast follows within moments.",

@@ -36,13 +36,14 @@ LOOKED_AT_CLOSELY = ((320, "light"), (1280, "dark"))
 ADMINISTRATORS = {"/accounts", "/accounts/new", "/accounts/{account_id}", "/new-site", "/sites/{code}"}
 LEADS = {"/concerns", "/concerns/{concern}"}
 VOLUNTEERS = {"/volunteering"}
+NO_PAGES = ("/photos/{photo}", ".ics")
 FAMILIES = "/family/"
 """Pages behind a family's link are looked at in `test_family.py`."""
 ROUTES = [
     route.path
     for pages in PAGES
     for route in pages.router.routes
-    if "GET" in route.methods and not route.path.startswith(FAMILIES) and not route.path.endswith("/photos/{photo}")
+    if "GET" in route.methods and not route.path.startswith(FAMILIES) and not route.path.endswith(NO_PAGES)
 ]
 OF_A_SOCKET = (
     "/recipients/{case_number}/socket-versions/{version}",
