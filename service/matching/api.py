@@ -16,6 +16,7 @@ from service.matching.schemas import (
     AcceptPlan,
     AnswerOffer,
     CandidateView,
+    HistoryView,
     LinkView,
     MakePlan,
     OfferFilter,
@@ -50,6 +51,13 @@ def proposed(work: Work, command: MakePlan) -> Proposed:
 def candidates(work: Work, request_id: Id) -> list[CandidateView]:
     """Every volunteer of the site, those who can take it first, with all that fits and all that stands in the way."""
     return queries.candidates(work, request_id)
+
+
+@router.get("/volunteers/{volunteer}/history")
+@reads
+def history(work: Work, volunteer: Id) -> HistoryView:
+    """What a volunteer was asked so far, what they said, and how long what they made took."""
+    return queries.history(work, volunteer)
 
 
 @router.post("/plans", status_code=201)

@@ -14,11 +14,13 @@ from service.kit.paging import Listing, Page, decode, encode
 from service.kit.passwords import fingerprint
 from service.matching import planning
 from service.matching.gathering import Gathered, gather, open_jobs
+from service.matching.history import history_of
 from service.matching.rows import as_weights, offer_views, own_offers, plan_row, site_of_request, weights_of
 from service.matching.rules import OfferState
 from service.matching.schemas import (
     CandidateView,
     Changed,
+    HistoryView,
     MakePlan,
     OfferFilter,
     OfferView,
@@ -31,6 +33,7 @@ from service.matching.schemas import (
 from service.matching.tables import OfferRow, PlanRow
 from service.recipients.tables import RecipientRow
 from service.requests.tables import RequestRow
+from service.volunteers.queries import volunteer
 
 
 @usecase(May.PLAN)
@@ -121,6 +124,15 @@ def offers(work: Work, wanted: OfferFilter) -> Page[OfferView]:
     if wanted.state is not None:
         conditions.append(OfferRow.state == wanted.state)
     return _page(work, wanted, conditions)
+
+
+@usecase(May.ANSWER_OFFERS)
+def history(work: Work, volunteer_id: int) -> HistoryView:
+    """What a volunteer was asked so far; raises NotFound unless it is the actor, or the actor plans for their site."""
+    found = volunteer(work, volunteer_id)
+    if not (found.is_own or work.actor.can(May.PLAN)):
+        raise NotFound("What others were asked is for them and their coordinators.")
+    return history_of(work, volunteer_id, found.name)
 
 
 @usecase(May.ANSWER_OFFERS)

@@ -226,6 +226,35 @@ class OfferView(View):
     link: str | None = None
 
 
+class Asked(View):
+    """Something a volunteer was asked to make, and what they said."""
+
+    offer: int
+    kind: RequestKind
+    offered_at: datetime
+    state: OfferState
+    answered_at: datetime | None
+    why: str
+    days: int | None
+
+
+class HistoryView(View):
+    """What a volunteer was asked, newest first, and counted; `days` is from yes to handed over, their median too.
+
+    `said_yes` is the share of what they answered or let lapse, with the 95 per cent interval of it (Wilson).
+    """
+
+    volunteer: int
+    name: str
+    offered: int
+    accepted: int
+    declined: int
+    lapsed: int
+    said_yes: tuple[float, float, float] | None
+    median_days: float | None
+    items: list[Asked]
+
+
 class Skipped(View):
     """A request no offer was made for, and why."""
 
