@@ -12,6 +12,7 @@ from service.access.permissions import May
 from service.access.work import Work
 from service.accounts.queries import sites
 from service.casefile import queries
+from service.casefile.beside import beside
 from service.casefile.casepage import case_context
 from service.casefile.rules import Kind
 from service.casefile.schemas import WorkFilter
@@ -33,6 +34,7 @@ def work_list(work: Work, request: Request, wanted: Annotated[WorkFilter, Query(
     page = queries.work_list(work, shown)
     context = {
         "items": page.items,
+        "beside": beside(work),
         "rulers": [ruler(work.today, item.due, item.start_by) for item in page.items],
         "counts": queries.work_counts(work, wanted),
         "wanted": shown,

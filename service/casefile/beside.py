@@ -1,0 +1,52 @@
+"""What waits beside the work list, in sentences: harm first, then calls to make, then requests that are late."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from service.access.permissions import May
+from service.access.work import Work
+from service.kit.days import full_day
+from service.notifications.queries import to_do
+from service.requests.queries import request_counts
+from service.requests.schemas import RequestFilter
+from service.safety.queries import to_look_at
+from service.web.words import counted
+
+
+class Beside(NamedTuple):
+    """A sentence, where to act on it, and whether it presses."""
+
+    says: str
+    href: str
+    presses: bool
+
+
+def beside(work: Work) -> list[Beside]:
+    """Whatever of it is for the actor; nothing where nothing waits."""
+    found: list[Beside] = []
+    if work.actor.can(May.JUDGE_INCIDENTS):
+        found += _safety(work)
+    if work.actor.can(May.SEE_MESSAGES):
+        calls = to_do(work)
+        if calls.count:
+            people = counted(calls.count, "person is", "people are").capitalize()
+            found.append(Beside(f"{people} to be rung or written to.", "/messages", calls.urgent > 0))
+    if work.actor.can(May.ORDER_REQUESTS):
+        late = request_counts(work, RequestFilter()).overdue
+        if late:
+            asked = counted(late, "request").capitalize()
+            found.append(Beside(f"{asked} should have been answered already.", "/requests", presses=False))
+    return found
+
+
+def _safety(work: Work) -> list[Beside]:
+    waiting, found = to_look_at(work), []
+    if unjudged := len(waiting.incidents):
+        said = counted(unjudged, "incident has", "incidents have").capitalize()
+        found.append(Beside(f"{said} not been judged yet.", "/safety", presses=True))
+    if looks := [each.due_on for each in waiting.reviews]:
+        limbs = counted(len(looks), "limb", "limbs").capitalize()
+        said = f"{limbs} should be looked at, the first by {full_day(min(looks))}."
+        found.append(Beside(said, "/safety", min(looks) <= work.today))
+    return found
