@@ -101,6 +101,15 @@ def change_hours(work: Work, volunteer: Id, form: Posted) -> Response:
     return _record(work, volunteer, form, ChangeVolunteer, actions.change_volunteer)
 
 
+@router.post("/volunteers/{volunteer}/contact")
+@writes
+def change_contact(work: Work, volunteer: Id, form: Posted) -> Response:
+    """Who they are and how to reach them; what is emptied is taken away, the name apart."""
+    given = {"email": "", "phone": "", **filled(form)}
+    with shown_again(ONE, form, lambda: _context(work, queries.volunteer(work, volunteer))):
+        return _back(actions.change_volunteer(work, volunteer, command(ChangeVolunteer, given)))
+
+
 @router.post("/volunteers/{volunteer}/printers")
 @writes
 def add_printer(work: Work, volunteer: Id, form: Posted) -> Response:
@@ -155,6 +164,13 @@ def add_training(work: Work, volunteer: Id, form: Posted) -> Response:
 def add_vetting(work: Work, volunteer: Id, form: Posted) -> Response:
     """Add a vetting."""
     return _record(work, volunteer, form, AddVetting, actions.add_vetting)
+
+
+@router.post("/volunteers/{volunteer}/vettings/{vetting}/end")
+@writes
+def end_vetting(work: Work, volunteer: Id, vetting: Id, _form: Posted) -> Response:
+    """A vetting counts no more."""
+    return _back(actions.end_vetting(work, volunteer, vetting))
 
 
 @router.post("/volunteers/{volunteer}/visits")

@@ -83,3 +83,21 @@ def test_another_volunteer_sees_the_page_without_what_is_private(register: Regis
     assert "joost@example.org" not in page
     assert "Vetting" not in page
     assert "Add a printer" not in page
+
+
+def test_a_coordinator_changes_how_somebody_is_reached_and_ends_a_vetting(register: Register) -> None:
+    open_account(register, Role.COORDINATOR)
+    browser = signed_in(register)
+    made = post(browser, "/volunteers/new", {"name": "Mira Lund", "hours_a_week": "2"})
+    at = made.headers["location"].partition("?")[0]
+    reached = {"name": "Mira Holm", "email": "mira@example.org", "phone": ""}
+    assert post(browser, f"{at}/contact", reached, opened=at).status_code == 303
+    page = browser.get(at).text
+    assert "Mira Holm" in page
+    assert 'value="mira@example.org"' in page
+    post(browser, f"{at}/contact", {"name": "Mira Holm", "email": ""}, opened=at)
+    assert 'value="mira@example.org"' not in browser.get(at).text
+    post(browser, f"{at}/vettings", {"kind": "home_visits", "checked_on": "2026-02-01"}, opened=at)
+    assert "It counts no more" in browser.get(at).text
+    assert post(browser, f"{at}/vettings/1/end", {}, opened=at).status_code == 303
+    assert "it counts no more since" in browser.get(at).text
