@@ -6,7 +6,8 @@ import io
 import warnings
 from typing import Final
 
-from PIL import Image, ImageCms, ImageOps, UnidentifiedImageError
+import numpy as np
+from PIL import Image, ImageCms, ImageOps, JpegImagePlugin, UnidentifiedImageError
 
 from service.kit.unfit import Unfit
 
@@ -21,6 +22,9 @@ LONGEST_PX: Final = 1600
 
 SHORTEST_PX: Final = 40
 """A picture narrower than this shows nothing."""
+
+MOST_TIMES_AS_LONG: Final = 20
+"""A picture longer than so many times its width is a strip on which nothing is seen once it is made smaller."""
 
 QUALITY: Final = 82
 
@@ -42,7 +46,8 @@ def plain(content: bytes) -> tuple[bytes, int, int]:
     """
     kind = _kind(content)
     with warnings.catch_warnings():
-        warnings.simplefilter("error")  # what Pillow finds odd about a file is reason enough to leave it
+        warnings.simplefilter("ignore")  # odd notes beside a picture do not cost the picture
+        warnings.simplefilter("error", Image.DecompressionBombWarning)
         try:
             drawn = _decoded(content, kind)
         except Unfit:
@@ -72,20 +77,21 @@ def _kind(content: bytes) -> str:
 def _decoded(content: bytes, kind: str) -> Image.Image:
     Image.MAX_IMAGE_PIXELS = MOST_PIXELS
     try:
-        opened = Image.open(io.BytesIO(content), formats=[kind])
-    except (UnidentifiedImageError, OSError) as error:
+        opened = _opened(content, kind)
+    except (UnidentifiedImageError, OSError, SyntaxError) as error:
         raise Unfit(_DAMAGED) from error
     if opened.width * opened.height > MOST_PIXELS:
         raise Unfit(f"This photograph has more than {MOST_PIXELS // 1_000_000} million dots. Send a smaller one.")
     if min(opened.size) < SHORTEST_PX:
         raise Unfit("This picture is too small to see anything on it. Send a larger one.")
+    if max(opened.size) > MOST_TIMES_AS_LONG * min(opened.size):
+        raise Unfit("This picture is a thin strip. Send a photograph that is not cut so narrow.")
     if getattr(opened, "n_frames", 1) != 1:
         raise Unfit("This picture moves. Send a photograph that stands still.")
     # JPEG decodes at a fraction of its size: most of the work for a large photograph is never done.
     opened.draft("RGB", (LONGEST_PX, LONGEST_PX))
     opened.load()
-    upright = ImageOps.exif_transpose(opened)
-    coloured = _in_usual_colours(upright, opened.info.get("icc_profile"))
+    coloured = _in_usual_colours(_upright(opened), opened.info.get("icc_profile"))
     coloured.thumbnail((LONGEST_PX, LONGEST_PX))
     # A fresh picture of the dots alone: nothing that came with the file comes along.
     fresh = Image.new("RGB", coloured.size)
@@ -93,8 +99,25 @@ def _decoded(content: bytes, kind: str) -> Image.Image:
     return fresh
 
 
+def _opened(content: bytes, kind: str) -> Image.Image:
+    """The first picture of a JPEG: many telephones hang a second one on, for depth or brightness; it does not move."""
+    if kind == "JPEG":
+        return JpegImagePlugin.JpegImageFile(io.BytesIO(content))
+    return Image.open(io.BytesIO(content), formats=[kind])
+
+
+def _upright(picture: Image.Image) -> Image.Image:
+    """Turned as its notes say; notes that cannot be read cost the turn, not the photograph."""
+    try:
+        return ImageOps.exif_transpose(picture)
+    except Exception:  # noqa: BLE001 a damaged note meets any fault there is in its reader
+        return picture
+
+
 def _in_usual_colours(picture: Image.Image, profile: bytes | None) -> Image.Image:
     """In sRGB, on white where it can be seen through."""
+    if picture.mode.startswith("I"):  # sixteen bits of grey, of which the upper eight are seen
+        picture = Image.fromarray((np.asarray(picture).astype(np.int64).clip(0, 65_535) >> 8).astype(np.uint8))
     if picture.mode in {"RGBA", "LA", "PA"} or "transparency" in picture.info:
         picture = picture.convert("RGBA")
         ground = Image.new("RGBA", picture.size, "white")

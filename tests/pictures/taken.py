@@ -64,6 +64,24 @@ def bomb(width: int, height: int, *, honest: bool = True) -> bytes:
     return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"IDAT", dots) + chunk(b"IEND", b"")
 
 
+def with_a_second_picture() -> bytes:
+    """A JPEG with another one hung on and listed, as telephones keep depth or brightness (CIPA DC-007)."""
+    return encoded(scene(), "MPO", save_all=True, append_images=[scene(80, 60)])
+
+
+def with_damaged_notes(marker: bytes, notes: bytes) -> bytes:
+    """A sound JPEG whose segment of notes cannot be read."""
+    jpeg = encoded(scene(), "JPEG")
+    return jpeg[:2] + marker + struct.pack(">H", len(notes) + 2) + notes + jpeg[2:]
+
+
+DAMAGED_NOTES = {
+    "EXIF of noise": with_damaged_notes(b"\xff\xe1", b"Exif\x00\x00" + bytes(range(3, 90))),
+    "EXIF cut short": with_damaged_notes(b"\xff\xe1", b"Exif\x00\x00MM\x00\x2a\x00\x00\x00\x08\x00\x09\x01"),
+    "EXIF of nothing": with_damaged_notes(b"\xff\xe1", b"Exif\x00\x00"),
+    "a list of pictures that is none": with_damaged_notes(b"\xff\xe2", b"MPF\x00MM\x00\x2a\x00\x00\xff\xff"),
+}
+
 HTML = b"<!doctype html><script>alert(document.cookie)</script>"
 SVG = b'<svg xmlns="http://www.w3.org/2000/svg" onload="alert(1)"/>'
 MOVING = encoded(scene(), "GIF", save_all=True, append_images=[scene()])
@@ -107,6 +125,7 @@ def hostile() -> dict[str, bytes]:
         "a bomb that lies": bomb(2**31 - 1, 2**31 - 1, honest=False),
         "a long bomb": bomb(60_000_001, 1),
         "a thread": encoded(scene(8000, 2), "PNG"),
+        "a tape": bomb(40, 1_499_999),
         "a dot": encoded(scene(1, 1), "JPEG"),
         "a PNG without dots": b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", struct.pack(">IIBBBBB", 90, 90, 8, 2, 0, 0, 0)),
         "a PNG of no size": b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", struct.pack(">IIBBBBB", 0, 0, 8, 2, 0, 0, 0)),

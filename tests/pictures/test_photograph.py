@@ -11,7 +11,7 @@ from PIL import Image, ImageCms
 from service.geometry import reading
 from service.kit.unfit import Unfit
 from service.pictures.photograph import LONGEST_PX, MOST_BYTES, plain
-from tests.pictures.taken import SECRET, encoded, hostile, scene, with_secrets
+from tests.pictures.taken import DAMAGED_NOTES, SECRET, encoded, hostile, scene, with_a_second_picture, with_secrets
 
 KINDS = ("JPEG", "PNG", "WEBP")
 
@@ -57,6 +57,26 @@ def test_whatever_its_colours_it_can_be_seen(mode):
     made = scene().convert("I").convert("I;16") if mode == "I;16" else scene().convert(mode)
     picture = shown(plain(encoded(made, "JPEG" if mode == "CMYK" else "PNG"))[0])
     assert picture.mode == "RGB"
+
+
+def test_sixteen_bits_of_grey_stay_grey():
+    grey = Image.fromarray(np.full((300, 400), 128 * 256, np.uint16))
+    brightness = np.asarray(shown(plain(encoded(grey, "PNG"))[0]).convert("L"))
+    assert abs(brightness.mean() - 128) < 2
+
+
+def test_a_second_picture_that_a_telephone_hung_on_is_left_behind():
+    content = with_a_second_picture()
+    with Image.open(io.BytesIO(content)) as opened:
+        assert opened.n_frames == 2
+    made, width, height = plain(content)
+    assert (width, height) == (400, 300)
+    assert made.count(b"\xff\xd8\xff") == 1
+
+
+@pytest.mark.parametrize("content", DAMAGED_NOTES.values(), ids=DAMAGED_NOTES)
+def test_damaged_notes_do_not_cost_the_photograph(content):
+    assert plain(content)[1:] == (400, 300)
 
 
 def test_what_can_be_seen_through_lies_on_white():
