@@ -12,6 +12,7 @@ from sqlalchemy.exc import SQLAlchemyError
 
 from service.access.actor import SYSTEM
 from service.access.work import Work
+from service.family import jobs as family
 from service.growth import jobs as growth
 from service.kit.clock import Clock
 from service.kit.db import Database
@@ -37,7 +38,13 @@ def _upkeep(work: Work, _payload: dict[str, Any]) -> None:
     forget_answers(work.session, work.now - KEPT)
 
 
-HANDLERS: dict[str, Handler] = {**growth.HANDLERS, **requests.HANDLERS, **matching.HANDLERS, UPKEEP: _upkeep}
+HANDLERS: dict[str, Handler] = {
+    **growth.HANDLERS,
+    **requests.HANDLERS,
+    **matching.HANDLERS,
+    **family.HANDLERS,
+    UPKEEP: _upkeep,
+}
 DAILY: tuple[str, ...] = (*growth.DAILY, *requests.DAILY, *matching.DAILY, UPKEEP)
 
 Errand = Callable[[Settings, Work, dict[str, Any]], Callable[[], Any] | None]

@@ -23,21 +23,17 @@ from service.family.whose import acting
 from service.growth.queries import forecasts
 from service.kit.errors import Conflict, Invalid, NotFound
 from service.kit.passwords import fingerprint, random_text
-from service.notifications.actions import tell
+from service.notifications.actions import tell, tell_family
+from service.notifications.families import FamilyMessage
 from service.notifications.schemas import Person
 from service.recipients.actions import take_back
 from service.recipients.queries import seen_recipient
 from service.recipients.rules import Purpose
 from service.recipients.tables import ConsentRow, ContactRow, RecipientRow
 from service.requests.actions import ask
-from service.requests.rules import RequestKind
+from service.requests.rules import RequestKind, RequestState
 from service.requests.schemas import AskPart, AskRequest
-
-SUBJECT = "Your link to our pages"
-BODY = (
-    "Hello. This link is for you and your family. On it you can tell us that something broke, that it hurts, "
-    "or how many socks are worn. Keep it to yourselves. We ask once for a month and a year of birth.\n\n/family/{key}"
-)
+from service.requests.tables import RequestRow
 
 
 @usecase(May.KEEP_FAMILY_LINKS)
@@ -64,8 +60,7 @@ def make_link(work: Work, case_number: str, command: MakeLink, *, base_url: str)
     work.session.flush()  # the id is needed below
     note(work, "made", "family link", subject_id=row.id, recipient_id=person.id)
     if command.send and contact is not None:
-        body = BODY.format(key=key)
-        tell(work, key=f"family-link:{row.id}", to=contact, subject=SUBJECT, body=body, recipient_id=person.id)
+        tell_family(work, FamilyMessage.LINK, row.id, to=contact, recipient_id=person.id, path=f"/family/{key}")
     return MadeLink(
         id=row.id,
         url=f"{base_url.rstrip('/')}/family/{key}",
@@ -228,6 +223,24 @@ def tell_broken(work: Work, case_number: str, command: TellBroken) -> int | None
         return ask(work, wanted).id
     except Conflict:
         return None
+
+
+@usecase(May.KEEP_OFFERS)
+def tell_making(work: Work, request_id: int) -> None:
+    """Tell those who hold an open link, once each, that somebody makes what was asked for, if it still is so."""
+    found = sa.select(RequestRow.recipient_id).where(
+        RequestRow.id == request_id, RequestRow.state == RequestState.AGREED
+    )
+    recipient_id = work.session.scalar(found)
+    holders = (
+        sa.select(ContactRow)
+        .join(LinkRow, LinkRow.contact_id == ContactRow.id)
+        .where(ContactRow.recipient_id == recipient_id, ContactRow.ended_on.is_(None))
+        .where(LinkRow.revoked_at.is_(None), LinkRow.ends_at > work.now)
+        .order_by(ContactRow.id)
+    )
+    for each in work.session.scalars(holders).unique().all() if recipient_id else ():
+        tell_family(work, FamilyMessage.MAKING, f"{request_id}:{each.id}", to=each, recipient_id=each.recipient_id)
 
 
 @usecase(May.KEEP_FAMILY_LINKS)

@@ -21,11 +21,11 @@ from service.family import actions
 from service.family.rules import KNOWN_FOR
 from service.family.schemas import Closed, Family
 from service.family.whose import acting, cookie_name, proof
-from service.family.words import Words, languages, preferred, words
 from service.settings import Settings
 from service.web.edge import frame
 from service.web.forms import UNTOUCHED
 from service.web.render import render
+from service.words.catalogue import Words, languages, preferred, words
 
 P = ParamSpec("P")
 

@@ -13,6 +13,7 @@ from service.accounts.tables import AccountRow, AccountSiteRow
 from service.audit.actions import note
 from service.kit.db import insert_unless_there
 from service.kit.errors import Conflict, Invalid
+from service.notifications.families import FamilyMessage, for_a_caller, written
 from service.notifications.followups import ask_for_digest, ask_to_send
 from service.notifications.queries import message, wishes
 from service.notifications.rules import (
@@ -27,6 +28,7 @@ from service.notifications.rules import (
 from service.notifications.schemas import DropMessage, KeepWishes, MessageView, Reachable, SettleMessage, WishesView
 from service.notifications.tables import MessageRow, QuietRow
 from service.recipients.tables import RecipientRow
+from service.words.catalogue import ENGLISH, preferred
 
 NO_MAIL_WANTED = "They asked for no messages by mail."
 
@@ -41,13 +43,14 @@ def tell(
     urgent: bool = False,
     recipient_id: int | None = None,
     site_id: int | None = None,
+    language: str = ENGLISH,
 ) -> bool:
     """Tell somebody something, in the caller's transaction; False when the same `key` was told before.
 
     Part of another act, which was permitted. A line of the body that is only a path (`/offers/…`) goes out as a whole
     address. Whoever has no mail gets a call or a letter to be made, whose task stands on the messages page of the
     site: `site_id`, else that of the recipient it is about, else the first of the person's own. Neither subject nor
-    body may hold a diagnosis, a limb, a family name or an address.
+    body may hold a diagnosis, a limb, a family name or an address. `language` is the one they are written in.
     """
     account_id = getattr(to, "account_id", None)
     channel, address = channel_for(to.reach_by, email=to.email, phone=to.phone, address=to.address)
@@ -59,7 +62,7 @@ def tell(
         "channel": channel,
         "to_name": to.name,
         "to_address": address,
-        "language": "en",
+        "language": language,
         "subject": " ".join(subject.split()),
         "body": body.strip(),
         "urgent": urgent,
@@ -88,6 +91,38 @@ def tell(
             message_id = work.session.scalars(sa.select(MessageRow.id).where(MessageRow.key == key)).one()
             ask_to_send(work, message_id, row["due_at"])
     return True
+
+
+def tell_family(
+    work: Work,
+    message: FamilyMessage,
+    about: object,
+    *,
+    to: Reachable,
+    recipient_id: int,
+    path: str = "",
+    urgent: bool = False,
+    **filled: object,
+) -> bool:
+    """Tell a contact of a recipient something in the family's language, or in English where there is no file for it.
+
+    As `tell`, which it ends in; `about` is what makes its key the only one. Who makes a call reads English too.
+    """
+    spoken = work.session.scalar(sa.select(RecipientRow.language).where(RecipientRow.id == recipient_id))
+    code = preferred(spoken)
+    channel, _ = channel_for(to.reach_by, email=to.email, phone=to.phone, address=to.address)
+    say = for_a_caller if channel is Channel.CALL else written
+    subject, body = say(message, code, path, filled)
+    return tell(
+        work,
+        key=f"{message.value}:{about}",
+        to=to,
+        subject=subject,
+        body=body,
+        urgent=urgent,
+        recipient_id=recipient_id,
+        language=code,
+    )
 
 
 @usecase(May.SEE_MESSAGES)

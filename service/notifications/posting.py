@@ -44,6 +44,7 @@ class Letter:
     subject: str
     text: str
     written_at: datetime
+    language: str = "en"
     unsubscribe: str = ""
 
 
@@ -80,7 +81,8 @@ def _mail(settings: Settings, letter: Letter) -> EmailMessage:
     if letter.unsubscribe:
         mail["List-Unsubscribe"] = f"<{letter.unsubscribe}>"
         mail["List-Unsubscribe-Post"] = "List-Unsubscribe=One-Click"  # RFC 8058
-    mail.set_content(letter.text)
+    mail.set_content(letter.text)  # which takes out what was said of a content before
+    mail["Content-Language"] = letter.language  # RFC 3282
     return mail
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, TypeVar
 
 import sqlalchemy as sa
 
@@ -12,6 +12,7 @@ from service.access.work import Work
 from service.accounts.tables import SiteRow
 from service.kit.errors import NotFound
 from service.kit.paging import Page, decode, encode
+from service.notifications.families import subject_in_english
 from service.notifications.rules import QUIET_FROM, QUIET_UNTIL, Channel, MessageState, without_secrets
 from service.notifications.schemas import MessageFilter, MessageLine, MessageView, ToDo, WishesView
 from service.notifications.tables import MessageRow, QuietRow
@@ -22,8 +23,10 @@ MOST_SHOWN = 50
 _LINE = (
     *(MessageRow.id, MessageRow.channel, MessageRow.to_name, MessageRow.to_address, MessageRow.subject),
     *(MessageRow.urgent, MessageRow.state, MessageRow.due_at, MessageRow.written_at, MessageRow.problem),
-    *(RecipientRow.case_number, SiteRow.name.label("site_name")),
+    *(RecipientRow.case_number, SiteRow.name.label("site_name"), MessageRow.language, MessageRow.key),
 )
+
+L = TypeVar("L", bound=MessageLine)
 
 
 @usecase(May.SEE_MESSAGES)
@@ -39,7 +42,7 @@ def messages(work: Work, wanted: MessageFilter) -> Page[MessageLine]:
     if wanted.cursor is not None:
         statement = statement.where(MessageRow.id < decode(wanted.cursor, (int,))[0])
     rows = work.session.execute(statement.limit(wanted.limit + 1)).all()
-    shown = [MessageLine.model_validate(row._mapping) for row in rows[: wanted.limit]]
+    shown = [_as(MessageLine, row) for row in rows[: wanted.limit]]
     return Page(items=shown, next=encode((shown[-1].id,)) if len(rows) > len(shown) else None)
 
 
@@ -50,7 +53,7 @@ def message(work: Work, message_id: int) -> MessageView:
     row = work.session.execute(_lines(work, *_LINE, *more).where(MessageRow.id == message_id)).one_or_none()
     if row is None:
         raise NotFound("There is no message with this number among those of your sites.")
-    found = MessageView.model_validate(row._mapping)
+    found = _as(MessageView, row)
     if found.channel is Channel.LETTER and found.state is MessageState.WAITING:
         return found
     return found.model_copy(update={"body": without_secrets(found.body)})
@@ -63,7 +66,7 @@ def to_do(work: Work) -> ToDo:
     count, urgent = work.session.execute(counts.where(_at_own_sites(work), _for_a_person())).one()
     first = _lines(work, *_LINE).where(_for_a_person()).order_by(MessageRow.urgent.desc(), MessageRow.id)
     rows = work.session.execute(first.limit(MOST_SHOWN))
-    return ToDo(count=count, urgent=urgent, items=[MessageLine.model_validate(row._mapping) for row in rows])
+    return ToDo(count=count, urgent=urgent, items=[_as(MessageLine, row) for row in rows])
 
 
 @usecase(May.KEEP_OWN_ACCOUNT)
@@ -83,6 +86,12 @@ def wishes(work: Work, account_id: int | None) -> WishesView:
         digest_day=row.digest_day,
         wants_mail=row.unsubscribed_at is None,
     )
+
+
+def _as(view: type[L], row: sa.Row[Any]) -> L:
+    plain = row.channel is Channel.CALL  # its subject is for whoever rings
+    subject = "" if plain else subject_in_english(row.key, row.language)
+    return view.model_validate({**row._mapping, "in_english": subject})
 
 
 def _for_a_person() -> sa.ColumnElement[bool]:

@@ -101,13 +101,18 @@ class WishesView(View):
 
 
 class MessageLine(View):
-    """A message in a list. `due_at` is when it goes out, or by when a call is to be made."""
+    """A message in a list. `due_at` is when it goes out, or by when a call is to be made.
+
+    `language` is that of the family's words in it; `in_english` is the subject of one that is in another, else empty.
+    """
 
     id: int
     channel: Channel
     to_name: str
     to_address: str
     subject: str
+    language: str
+    in_english: str
     urgent: bool
     state: MessageState
     due_at: datetime

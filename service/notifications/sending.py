@@ -25,6 +25,7 @@ from service.notifications.rules import (
 from service.notifications.tables import MessageRow
 from service.settings import Settings
 from service.web.render import environment
+from service.words.catalogue import words
 
 
 @dataclass(frozen=True)
@@ -37,7 +38,7 @@ class Waiting:
     to: str
     subject: str
     body: str
-    urgent: bool
+    language: str
 
 
 @dataclass(frozen=True)
@@ -56,7 +57,9 @@ def look(work: Work, payload: dict[str, Any]) -> list[Waiting]:
     else:
         due += [MessageRow.id == payload["message"]]
     rows = work.session.scalars(sa.select(MessageRow).where(*due).order_by(MessageRow.id))
-    return [Waiting(row.id, row.key, row.account_id, row.to_address, row.subject, row.body, row.urgent) for row in rows]
+    return [
+        Waiting(row.id, row.key, row.account_id, row.to_address, row.subject, row.body, row.language) for row in rows
+    ]
 
 
 def send(settings: Settings, waiting: Sequence[Waiting], written_at: datetime) -> Sent:
@@ -71,6 +74,7 @@ def send(settings: Settings, waiting: Sequence[Waiting], written_at: datetime) -
         subject=first.subject if len(waiting) == 1 else f"{len(waiting)} messages from {settings.charity_name}",
         text=_text(settings, waiting, unsubscribe),
         written_at=written_at,
+        language=first.language,
         unsubscribe=unsubscribe,
     )
     return Sent(tuple(each.id for each in waiting), post(settings, letter))
@@ -107,11 +111,9 @@ def record(work: Work, payload: dict[str, Any], sent: Sent | None) -> None:
 
 def _text(settings: Settings, waiting: Sequence[Waiting], unsubscribe: str) -> str:
     plain = environment().overlay(autoescape=False)
-    parts = [
-        {"subject": each.subject, "body": with_addresses(each.body, settings.base_url), "urgent": each.urgent}
-        for each in waiting
-    ]
+    parts = [{"subject": each.subject, "body": with_addresses(each.body, settings.base_url)} for each in waiting]
     context = {
+        "_": words(waiting[0].language),
         "parts": parts,
         "charity_name": settings.charity_name,
         "charity_phone": settings.charity_phone,

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from service.access.work import Work
 from service.audit.actions import note
+from service.requests.followups import tell_it_is_agreed
 from service.requests.rules import RequestState
 from service.requests.tables import RequestRow
 
 
 def agreed(work: Work, request_id: int) -> bool:
-    """Somebody makes it; False when it was not open any more."""
-    return _moved(work, request_id, RequestState.OPEN, RequestState.AGREED)
+    """Somebody makes it, and the family hears of it; False when it was not open any more."""
+    moved = _moved(work, request_id, RequestState.OPEN, RequestState.AGREED)
+    if moved:
+        tell_it_is_agreed(work, request_id)
+    return moved
 
 
 def open_again(work: Work, request_id: int) -> bool:

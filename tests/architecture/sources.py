@@ -44,6 +44,7 @@ NOT_USE_CASES = {
     "service.audit.actions.note": "part of another act, which was permitted",
     "service.audit.actions.note_reads": "part of another act, which was permitted",
     "service.notifications.actions.tell": "part of another act, which was permitted",
+    "service.notifications.actions.tell_family": "part of another act, which was permitted",
     "service.notifications.queries.wishes": "part of telling somebody something, which was permitted",
     "service.accounts.queries.identify": "finds out who acts, so there is nobody to ask about yet",
 }

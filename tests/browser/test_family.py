@@ -21,13 +21,13 @@ from service.devices.tables import DeviceRow
 from service.family.actions import make_link
 from service.family.schemas import MakeLink
 from service.family.tables import LinkRow
-from service.family.words import languages, words
 from service.kit.clock import clock_in
 from service.kit.passwords import fingerprint
 from service.matching.rules import OfferState
 from service.matching.tables import OfferRow
 from service.recipients.tables import RecipientRow
 from service.requests.tables import RequestRow
+from service.words.catalogue import languages, words
 from tests.browser.conftest import PATIENCE_MS, Served
 
 pytestmark = pytest.mark.browser

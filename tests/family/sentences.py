@@ -5,6 +5,7 @@ from __future__ import annotations
 from jinja2 import nodes
 
 from service.family.rules import ASKED_FOR, HAPPENED, PARTS, STOPPED, STOPS
+from service.notifications.families import FAMILY
 from service.safety.rules import MAY_NOT_SHOW, PLAN_FIRST, SIGNS, SKIN
 from service.web.render import environment
 from tests.architecture.sources import ROOT
@@ -15,7 +16,8 @@ STAFF = {"links.html"}
 def in_templates() -> set[str]:
     """What templates say in the family's language."""
     found = set()
-    for path in sorted((ROOT / "templates" / "family").glob("*.html")):
+    folder = ROOT / "templates"
+    for path in sorted((*(folder / "family").glob("*.html"), *(folder / "_mail").glob("*.txt"))):
         if path.name in STAFF:
             continue
         for call in environment().parse(path.read_text()).find_all(nodes.Call):
@@ -29,5 +31,6 @@ def every_sentence() -> set[str]:
     said = {words for _, words in SIGNS.values()}
     for advice in SKIN.values():
         said |= {advice.say, advice.then}
+    said |= {each for text in FAMILY.values() for each in (text.subject, *text.sentences)}
     said |= {*STOPS.values(), *STOPPED.values()}
     return in_templates() | said | {MAY_NOT_SHOW, PLAN_FIRST, *PARTS.values(), *HAPPENED.values(), *ASKED_FOR.values()}

@@ -11,7 +11,7 @@ from babel.messages.pofile import read_po
 from fastapi.testclient import TestClient
 
 from service.access.permissions import Role
-from service.family.words import FOLDER, languages, preferred, words
+from service.words.catalogue import FOLDER, languages, preferred, words
 from tests.conftest import Register
 from tests.devices.worn import device, opened, socket
 from tests.family.people import let_in, link

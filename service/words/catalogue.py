@@ -1,7 +1,4 @@
-"""What families read, in their language. A language is a file in `locale/`: `nl.po` is all there is to Dutch.
-
-English is what the templates say. Files are read when first asked for; a sentence that lacks is shown in English.
-"""
+"""Languages, read from their files when first asked for. English is what templates and tables of words say."""
 
 from __future__ import annotations
 

@@ -1,0 +1,82 @@
+"""What families are told: `FAMILY` is the one table, so that nothing can be sent which a language lacks.
+
+Sentences are looked up in `service/words`, as those of a family's pages are: short, plain, in English for a child.
+"""
+
+from __future__ import annotations
+
+import enum
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final
+
+from service.recipients.languages import LANGUAGES
+from service.words.catalogue import ENGLISH, Words, words
+
+
+class FamilyMessage(enum.StrEnum):
+    """One kind of thing that a family is told; its value begins the key of each such message."""
+
+    LINK = "family-link"
+    MAKING = "family-making"
+
+
+@dataclass(frozen=True, slots=True)
+class FamilyText:
+    """A subject and the sentences of one paragraph; what is in braces is filled in."""
+
+    subject: str
+    sentences: tuple[str, ...]
+
+    def said(self, language: Words, path: str, filled: Mapping[str, object]) -> tuple[str, str]:
+        """Subject and body in a language; a path stands alone, so that it goes out as an address."""
+        paragraph = " ".join(language(each, **filled) for each in self.sentences)
+        return language(self.subject, **filled), "\n\n".join(each for each in (paragraph, path) if each)
+
+
+FAMILY: Final[Mapping[FamilyMessage, FamilyText]] = MappingProxyType(
+    {
+        FamilyMessage.LINK: FamilyText(
+            "Your link to our pages",
+            (
+                "Hello.",
+                "This link is for you and your family.",
+                "There you can tell us that something broke, or that it hurts.",
+                "You can also tell us which socks are worn.",
+                "Please keep the link to yourselves.",
+                "We ask once for a month and a year of birth.",
+            ),
+        ),
+        FamilyMessage.MAKING: FamilyText(
+            "Somebody is making something for you",
+            (
+                "Hello.",
+                "Good news: somebody is making something for you.",
+                "You need not do anything now.",
+                "Open your link to see when you may have it.",
+            ),
+        ),
+    }
+)
+"""What is said, by kind."""
+
+
+def written(message: FamilyMessage, code: str, path: str, filled: Mapping[str, object]) -> tuple[str, str]:
+    """Subject and body of what a family reads."""
+    return FAMILY[message].said(words(code), path, filled)
+
+
+def for_a_caller(message: FamilyMessage, code: str, path: str, filled: Mapping[str, object]) -> tuple[str, str]:
+    """Subject and body for whoever rings: in English, then in the family's words, to read out or to send as a text."""
+    subject, body = written(message, ENGLISH, path, filled)
+    if code == ENGLISH:
+        return subject, body
+    theirs = written(message, code, "", filled)[1]
+    return subject, f"{body}\n\nIn {LANGUAGES[code]}, to read out or to send:\n\n{theirs}"
+
+
+def subject_in_english(key: str, language: str) -> str:
+    """What a message in another language is about, for those of the charity who do not read it; empty in English."""
+    prefix = key.partition(":")[0]
+    return FAMILY[FamilyMessage(prefix)].subject if language != ENGLISH and prefix in set(FamilyMessage) else ""
