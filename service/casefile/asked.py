@@ -20,6 +20,8 @@ def asked_for(work: Work, recipients: Collection[int]) -> dict[int, list[AskedFo
         recipient: [
             AskedFor(
                 id=each.id,
+                kind=each.kind,
+                device=each.device,
                 what=each.what,
                 said=f"{asked_in_words(each, work.today)}; needed by {full_day(each.needed_by)}.",
                 needed_by=each.needed_by,

@@ -15,18 +15,24 @@ from service.devices.schemas import WornSocket
 from service.growth.rules import ForecastState
 from service.growth.stored import StoredForecast
 from service.kit.chances import PROBABLY
+from service.recipients.rules import CaseState
+from service.requests.rules import RequestKind
 
 HISTORY_LENGTH = 30
 
 
 @dataclass(frozen=True)
 class Worn:
-    """A socket in place with its forecast and chart, and the sign that it is tight if there is one."""
+    """A socket in place with its forecast and chart, and the sign that it is tight if there is one.
+
+    `waits` says that it is time to ask for the next one, and that the forecast does not while the case is paused.
+    """
 
     socket: WornSocket
     sign: Sign | None
     forecast: StoredForecast
     plot: Plot | None
+    waits: bool
 
     @property
     def probably_tight(self) -> bool:
@@ -70,10 +76,17 @@ def _worn(case: CaseFile, today: date) -> list[Worn]:
             case.signs.get(socket.socket),
             of_socket[socket.socket],
             socket_plot(case, socket, of_socket[socket.socket], today),
+            _waits(case, of_socket[socket.socket], today),
         )
         for socket in case.worn
         if socket.socket in of_socket
     ]
+
+
+def _waits(case: CaseFile, forecast: StoredForecast, today: date) -> bool:
+    asked = any(each.kind is RequestKind.NEXT_SOCKET and each.device == forecast.device for each in case.asked)
+    is_time = forecast.start_by is not None and forecast.start_by <= today
+    return case.person.state is CaseState.PAUSED and is_time and not asked
 
 
 def _pressing(worn: Worn) -> tuple[bool, float, date]:

@@ -16,6 +16,7 @@ from service.kit.schema import View
 from service.measurements.schemas import MeasurementView
 from service.recipients.rules import CaseState, Side
 from service.recipients.schemas import NO_CHOICE, RecipientFilter, RecipientView
+from service.requests.rules import RequestKind
 
 
 class WorkFilter(RecipientFilter):
@@ -41,9 +42,14 @@ class Sign(View):
 
 
 class AskedFor(View):
-    """A request that is not settled: `said` is what is asked for, by whom, when and by when it is needed."""
+    """A request that is not settled: `said` is what is asked for, by whom, when and by when it is needed.
+
+    `device` is the one that it is about, if any.
+    """
 
     id: int
+    kind: RequestKind
+    device: int | None
     what: str
     said: str
     needed_by: date

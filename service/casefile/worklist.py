@@ -83,7 +83,7 @@ SOCKETS = (
 START_BY = sa.case(
     (sa.or_(RecipientRow.state != CaseState.PAUSED, ForecastRow.already >= PROBABLY), ForecastRow.start_by)
 )
-"""By when to start the next socket; while a case is paused nothing is started, unless what is worn may hurt."""
+"""By when to start the next socket; while a case is paused nothing is started, but what may hurt is asked about."""
 
 
 def _sockets(today: date) -> Keys:

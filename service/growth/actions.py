@@ -49,7 +49,9 @@ def refresh(work: Work, recipient_id: int) -> None:
     for socket_id in gone:
         newest[socket_id].is_newest = False
     stored = [_refresh_one(work, recipient_id, each, newest.get(each.socket)) for each in cases]
-    if any(stored) or gone:
+    # The same forecast may ask for something now: the case it is for may have been paused until this moment.
+    is_time = any(row.is_newest and row.start_by and row.start_by <= work.today for row in newest.values())
+    if any(stored) or gone or is_time:
         ask_for_review(work, recipient_id)
 
 

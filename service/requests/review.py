@@ -1,6 +1,8 @@
 """What forecasts ask for: one request for the next socket when it is time to start, taken back when it no longer is.
 
 When the day to start by has come and the case is open, a request for the next socket is opened, unless there is one.
+While a case is paused none is opened, however tight what is worn may be: the work list has somebody ask about that, and
+the first look after the case is resumed opens the request.
 One that the forecast opened and nobody has agreed to closes by itself when the newest forecast's day lies `MARGIN`
 ahead, or the device is worn no more. What a person opened is theirs to close, and what a person settled is not asked
 for again before `LEFT_ALONE` has passed, unless another socket has been fitted since.
@@ -20,7 +22,6 @@ from service.devices.rules import Use
 from service.devices.tables import DeviceRow, SocketRow
 from service.growth.followups import ask_for_review
 from service.growth.tables import ForecastRow
-from service.kit.chances import PROBABLY
 from service.kit.days import full_day
 from service.recipients.rules import CaseState
 from service.recipients.tables import RecipientRow
@@ -84,7 +85,7 @@ def _forecasts(recipient_id: int) -> sa.Select[*tuple[Any, ...]]:
     """The newest forecast of each socket that is worn."""
     columns = (DeviceRow.id.label("device_id"), SocketRow.fitted_on, ForecastRow.start_by, ForecastRow.p50)
     return (
-        sa.select(*columns, ForecastRow.already)
+        sa.select(*columns)
         .join(SocketRow, SocketRow.device_id == DeviceRow.id)
         .join(ForecastRow, sa.and_(ForecastRow.socket_id == SocketRow.id, ForecastRow.is_newest))
         .where(DeviceRow.recipient_id == recipient_id, *IN_PLACE)
@@ -93,10 +94,10 @@ def _forecasts(recipient_id: int) -> sa.Select[*tuple[Any, ...]]:
 
 
 def _is_time(work: Work, recipient: RecipientRow, forecast: Any) -> bool:
-    if forecast.start_by is None or forecast.start_by > work.today or recipient.state is CaseState.CLOSED:
+    if forecast.start_by is None or forecast.start_by > work.today:
         return False
-    if recipient.state is CaseState.PAUSED and forecast.already < PROBABLY:
-        return False  # while a case is paused nothing is started, unless what is worn may hurt
+    if recipient.state in {CaseState.CLOSED, CaseState.PAUSED}:
+        return False
     settled = sa.select(sa.func.max(RequestRow.settled_at)).where(
         RequestRow.recipient_id == recipient.id,
         RequestRow.device_id == forecast.device_id,

@@ -14,9 +14,12 @@ from service.access.permissions import Role
 from service.growth.tables import ForecastRow
 from service.kit.jobs import JobRow, JobState
 from service.worker import run_one, schedule_daily
+from tests.casefile.test_pages import as_somebody, words
 from tests.conftest import Register
 from tests.devices.worn import device, opened, socket
 from tests.requests.asking import act, ask, asked, done, listed
+
+WAITS = "The forecast waits because the case is paused."
 
 
 @pytest.fixture
@@ -177,6 +180,36 @@ def test_nothing_is_started_for_a_case_that_rests(register: Register, coordinato
     register.run_jobs()
     said_by_forecast(register, 0)
     assert listed(coordinator) == []
+
+
+def test_while_a_case_is_paused_the_forecast_waits_and_says_so(register: Register, coordinator: TestClient) -> None:
+    number, _device = worn(coordinator, girth=196.0)  # the socket is tight at 190.5 mm
+    pause = {"state": "paused", "state_reason": "is travelling"}
+    assert coordinator.patch(f"/api/v1/recipients/{number}", json=pause).status_code == 200
+    for _day in range(2):
+        register.run_jobs()
+        register.clock.forward(days=1)
+        schedule_daily(register.db, register.clock)
+    register.run_jobs()
+    (found,) = coordinator.get(f"/api/v1/recipients/{number}/forecasts").json()["items"]
+    assert found["already"] > 0.5
+    assert listed(coordinator) == []
+    browser = as_somebody(register, Role.COORDINATOR)
+    assert WAITS in words(browser, f"/recipients/{number}")
+    assert coordinator.patch(f"/api/v1/recipients/{number}", json={"state": "active"}).status_code == 200
+    register.run_jobs()
+    assert [each["asker"] for each in listed(coordinator)] == ["forecast"]
+    assert WAITS not in words(browser, f"/recipients/{number}")
+
+
+def test_one_that_was_asked_for_before_the_pause_waits_for_nothing(register: Register, coordinator: TestClient) -> None:
+    number, _device = worn(coordinator)
+    register.run_jobs()
+    pause = {"state": "paused", "state_reason": "is travelling"}
+    assert coordinator.patch(f"/api/v1/recipients/{number}", json=pause).status_code == 200
+    register.run_jobs()
+    assert len(listed(coordinator)) == 1
+    assert WAITS not in words(as_somebody(register, Role.COORDINATOR), f"/recipients/{number}")
 
 
 def test_one_of_a_case_that_was_closed_closes_the_same_day(register: Register, coordinator: TestClient) -> None:
