@@ -21,6 +21,7 @@ from service.assembly import api as assembly_api
 from service.assembly import pages as assembly_pages
 from service.assembly import recording as parts_recording
 from service.audit.actions import note_reads
+from service.builds import api as builds_api
 from service.calendars import pages as calendars_pages
 from service.casefile import api as casefile_api
 from service.casefile import measuring as measuring_pages
@@ -32,8 +33,10 @@ from service.family import device_pages as family_device_pages
 from service.family import pages as family_pages
 from service.family import photo_pages as family_photo_pages
 from service.family import staff_pages as family_links
+from service.gate import api as gate_api
 from service.growth import api as growth_api
 from service.growth import pages as growth_pages
+from service.handovers import api as handovers_api
 from service.kit.clock import Clock, clock_in
 from service.kit.db import Database
 from service.kit.files import Files
@@ -43,6 +46,7 @@ from service.matching import api as matching_api
 from service.matching import pages as matching_pages
 from service.measurements import api as measurements_api
 from service.measurements import pages as measurements_pages
+from service.notices import api as notices_api
 from service.notifications import api as notifications_api
 from service.notifications import pages as notifications_pages
 from service.parts import api as parts_api
@@ -79,6 +83,10 @@ API = (
     requests_api,
     matching_api,
     safety_api,
+    builds_api,
+    gate_api,
+    notices_api,
+    handovers_api,
     family_api,
 )
 # The case file comes last: its /recipients/{case_number} would take /recipients/new for a case.

@@ -3,15 +3,19 @@
 from service.accounts import tables as accounts
 from service.assembly import tables as assembly
 from service.audit import tables as audit
+from service.builds import tables as builds
 from service.calendars import tables as calendars
 from service.devices import tables as devices
 from service.family import tables as family
+from service.gate import tables as gate
 from service.growth import tables as growth
+from service.handovers import tables as handovers
 from service.kit import jobs
 from service.kit.db import Base
 from service.lots import tables as lots
 from service.matching import tables as matching
 from service.measurements import tables as measurements
+from service.notices import tables as notices
 from service.notifications import tables as notifications
 from service.parts import tables as parts
 from service.recipients import tables as recipients
@@ -24,16 +28,20 @@ __all__ = [
     "accounts",
     "assembly",
     "audit",
+    "builds",
     "calendars",
     "devices",
     "family",
+    "gate",
     "growth",
+    "handovers",
     "idempotency",
     "jobs",
     "lots",
     "matching",
     "measurements",
     "metadata",
+    "notices",
     "notifications",
     "parts",
     "recipients",

@@ -12,6 +12,7 @@ from sqlalchemy.exc import SQLAlchemyError
 
 from service.access.actor import SYSTEM
 from service.access.work import Work
+from service.builds import jobs as builds
 from service.family import jobs as family
 from service.growth import jobs as growth
 from service.kit.clock import Clock
@@ -43,6 +44,7 @@ HANDLERS: dict[str, Handler] = {
     **requests.HANDLERS,
     **matching.HANDLERS,
     **family.HANDLERS,
+    **builds.HANDLERS,
     UPKEEP: _upkeep,
 }
 DAILY: tuple[str, ...] = (*growth.DAILY, *requests.DAILY, *matching.DAILY, UPKEEP)

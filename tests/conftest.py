@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
+import structlog
 from argon2 import PasswordHasher
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
@@ -27,6 +28,9 @@ from service.worker import run_one
 from tests.notifications.privacy import said_too_much
 
 pytest_plugins = ("tests.suites",)
+
+# The usual renderer draws boxes around a traceback, which takes half a minute where a request failed.
+structlog.configure(processors=[structlog.dev.ConsoleRenderer(exception_formatter=structlog.dev.plain_traceback)])
 
 POSTGRES = os.environ.get("HANDSPAN_TEST_POSTGRES")
 START = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)

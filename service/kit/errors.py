@@ -6,6 +6,7 @@
     ├── Forbidden           signed in, but not for this (403)
     │   └── StaleForm       a form that was opened before signing in or out (403)
     ├── Conflict            true when it was asked, but something already stands in the way (409)
+    │   └── Blocked         the gate: says what stands in the way, and what alone lifts each (409)
     ├── Invalid             a value cannot be right; says which and what to do (422)
     │   └── Doubted         a value is surprising; the same again with `confirmed` stores it (422)
     └── TooMany             slow down; says when to try again (429)
@@ -67,6 +68,25 @@ class Conflict(Refusal):
     """Something that already stands is in the way."""
 
     title = "Something is already there"
+
+
+@dataclass(frozen=True)
+class Bar:
+    """One thing that stands in the way: a word for programs, why, and what alone lifts it."""
+
+    code: str
+    why: str
+    lifted_by: str
+
+
+class Blocked(Conflict):
+    """Something must be true first, before anything reaches a limb."""
+
+    title = "This is blocked"
+
+    def __init__(self, detail: str, bars: tuple[Bar, ...]) -> None:
+        super().__init__(detail)
+        self.bars = bars
 
 
 class Invalid(Refusal):

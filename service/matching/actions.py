@@ -12,6 +12,7 @@ from service.audit.actions import note
 from service.kit.errors import Conflict, Invalid
 from service.kit.passwords import fingerprint, random_text
 from service.matching.facts import Job, Volunteer
+from service.matching.followups import tell_it_is_accepted, tell_it_is_withdrawn
 from service.matching.gathering import Gathered, gather
 from service.matching.offering import Asking, ask_the_next, asking, is_needed, offer_to, settle, tell_not_needed
 from service.matching.queries import offer, offer_by_link, plan
@@ -185,6 +186,7 @@ def take_back(work: Work, offer_id: int, command: AnswerOffer) -> OfferView:
     if not settle(work, offer_id, OfferState.TAKEN_BACK, command.why, was=_STANDING):
         raise Conflict("This offer stands no more. There is nothing to take back.")
     open_again(work, found.request)
+    tell_it_is_withdrawn(work, found.request)
     return offer(work, offer_id)
 
 
@@ -231,6 +233,7 @@ def release(work: Work, request_id: int) -> None:
         accepted = found.state is OfferState.ACCEPTED
         if settle(work, found.id, OfferState.TAKEN_BACK, "It is not needed any more.", was=was):
             tell_not_needed(work, found, accepted=accepted)
+    tell_it_is_withdrawn(work, request_id)
 
 
 @usecase(May.KEEP_OFFERS)
@@ -263,5 +266,6 @@ def _answer(work: Work, found: OfferView, state: OfferState, why: str) -> None:
         return
     if state is OfferState.ACCEPTED:
         agreed(work, found.request)
+        tell_it_is_accepted(work, found.id)
     else:
         ask_the_next(work, found.request, None)

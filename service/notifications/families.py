@@ -20,6 +20,9 @@ class FamilyMessage(enum.StrEnum):
 
     LINK = "family-link"
     MAKING = "family-making"
+    NOTICE_STOP = "family-notice-stop"
+    NOTICE_LOOK = "family-notice-look"
+    FITTED = "family-fitted"
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +58,39 @@ FAMILY: Final[Mapping[FamilyMessage, FamilyText]] = MappingProxyType(
                 "Good news: somebody is making something for you.",
                 "You need not do anything now.",
                 "Open your link to see when you may have it.",
+            ),
+        ),
+        FamilyMessage.NOTICE_STOP: FamilyText(
+            "Safety notice: please stop using a part",
+            (
+                "A part of the device may not be safe.",
+                "Please stop using it today, and keep it.",
+                "Do not mend it.",
+                "Why: {why}",
+                "Ring us: {phone}.",
+                "We send another part.",
+                "If somebody is hurt, see a doctor today, and tell us.",
+            ),
+        ),
+        FamilyMessage.NOTICE_LOOK: FamilyText(
+            "Safety notice: please look at a part",
+            (
+                "A part of the device may not be safe.",
+                "Please look at it today.",
+                "If it is cracked, loose or sharp, stop using it.",
+                "Why: {why}",
+                "Ring us: {phone}.",
+                "If somebody is hurt, see a doctor today, and tell us.",
+            ),
+        ),
+        FamilyMessage.FITTED: FamilyText(
+            "It is fitted",
+            (
+                "Thank you for trying it on.",
+                "Wear it a little longer each day.",
+                "Look at the skin every time.",
+                "If it hurts, rubs or breaks, stop wearing it and tell us.",
+                "In a week we ask how it goes.",
             ),
         ),
     }

@@ -6,6 +6,8 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from service.web.sent import written_out
+
 PROBLEM = {"application/problem+json": {"schema": {"$ref": "#/components/schemas/Problem"}}}
 
 FILE_RESPONSES: dict[int | str, dict[str, Any]] = {
@@ -18,24 +20,10 @@ FILE_RESPONSES: dict[int | str, dict[str, Any]] = {
 
 def body_of(kind: type[BaseModel]) -> dict[str, Any]:
     """The body of a request: a file, and beside it a command as JSON."""
-    schema = kind.model_json_schema()
-    data = _written_out(schema, schema.pop("$defs", {}))
     said = {"type": "object", "required": ["file", "data"], "additionalProperties": False}
     said["properties"] = {
         "file": {"type": "string", "format": "binary", "description": "An STL or a 3MF."},
-        "data": data,
+        "data": written_out(kind.model_json_schema()),
     }
     as_json = {"schema": said, "encoding": {"data": {"contentType": "application/json"}}}
     return {"requestBody": {"required": True, "content": {"multipart/form-data": as_json}}}
-
-
-def _written_out(schema: Any, named: dict[str, Any]) -> Any:
-    """A schema with what it refers to put in place: nothing outside the body is to be looked up."""
-    if isinstance(schema, list):
-        return [_written_out(each, named) for each in schema]
-    if not isinstance(schema, dict):
-        return schema
-    if "$ref" in schema:
-        beside = {name: each for name, each in schema.items() if name != "$ref"}
-        return {**_written_out(named[schema["$ref"].rpartition("/")[2]], named), **beside}
-    return {name: _written_out(each, named) for name, each in schema.items()}

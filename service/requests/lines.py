@@ -42,6 +42,7 @@ HAPPENED: dict[WhatHappened, str] = {
     WhatHappened.LINE: "a line that snapped or slipped",
     WhatHappened.CHARGE: "holds no charge",
     WhatHappened.SPARE: "as a spare",
+    WhatHappened.NOTICE: "after a safety notice",
 }
 
 _OPEN_WAIT = sa.orm.aliased(WaitRow)

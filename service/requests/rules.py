@@ -54,6 +54,7 @@ class WhatHappened(enum.StrEnum):
     LINE = "line"
     CHARGE = "charge"
     SPARE = "spare"
+    NOTICE = "notice"
 
 
 class WaitsFor(enum.StrEnum):

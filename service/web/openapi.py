@@ -7,7 +7,7 @@ from typing import Any
 from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 
-from service.web.problems import FIELD_PROBLEM_SCHEMA, PROBLEM_SCHEMA
+from service.web.problems import BAR_SCHEMA, FIELD_PROBLEM_SCHEMA, PROBLEM_SCHEMA
 
 INTRODUCTION = """The register's REST face.
 
@@ -34,7 +34,7 @@ def _description(app: FastAPI) -> dict[str, Any]:
     schemas = parts.setdefault("schemas", {})
     for fastapis_own in ("HTTPValidationError", "ValidationError"):
         schemas.pop(fastapis_own, None)
-    schemas["Problem"], schemas["FieldProblem"] = PROBLEM_SCHEMA, FIELD_PROBLEM_SCHEMA
+    schemas |= {"Problem": PROBLEM_SCHEMA, "FieldProblem": FIELD_PROBLEM_SCHEMA, "Bar": BAR_SCHEMA}
     parts["securitySchemes"] = {"token": {"type": "http", "scheme": "bearer"}}
     made["security"] = [{"token": []}]
     for operations in made["paths"].values():

@@ -32,6 +32,7 @@ STATUS: dict[type[errors.Refusal], int] = {
     errors.StaleForm: 403,
     errors.NotFound: 404,
     errors.Conflict: 409,
+    errors.Blocked: 409,
     errors.Invalid: 422,
     errors.Doubted: 422,
     errors.TooMany: 429,
@@ -65,7 +66,14 @@ PROBLEM_SCHEMA: dict[str, Any] = {
         "detail": {"type": "string"},
         "errors": {"type": "array", "items": {"$ref": "#/components/schemas/FieldProblem"}},
         "doubts": {"type": "array", "items": {"$ref": "#/components/schemas/FieldProblem"}},
+        "blocked_by": {"type": "array", "items": {"$ref": "#/components/schemas/Bar"}},
     },
+}
+BAR_SCHEMA: dict[str, Any] = {
+    "type": "object",
+    "title": "Bar",
+    "required": ["code", "why", "lifted_by"],
+    "properties": {name: {"type": "string"} for name in ("code", "why", "lifted_by")},
 }
 FIELD_PROBLEM_SCHEMA: dict[str, Any] = {
     "type": "object",
@@ -113,6 +121,8 @@ def _refused(request: Request, refusal: Exception) -> Response:
         headers["Retry-After"] = str(refusal.retry_after)
     if isinstance(refusal, errors.Doubted):
         extra["doubts"] = [asdict(doubt) for doubt in refusal.doubts]
+    if isinstance(refusal, errors.Blocked):
+        extra["blocked_by"] = [asdict(bar) for bar in refusal.bars]
     if refusal.fields:
         extra["errors"] = [asdict(field) for field in refusal.fields]
     if isinstance(refusal, errors.StaleForm):

@@ -1,0 +1,81 @@
+"""What the gate says of builds, and what a site recorded, narrowed to what the actor may see."""
+
+from __future__ import annotations
+
+import sqlalchemy as sa
+
+from service.access.permissions import May
+from service.access.usecase import usecase
+from service.access.work import Work
+from service.accounts.tables import SiteRow
+from service.builds.rules import MOVES, BuildState
+from service.gate.blocks import LIFTS
+from service.gate.checklists import CheckKind
+from service.gate.keeping import blocks_of, stage_words
+from service.gate.rows import asked_views, block_view, check_views, rule_view, seen
+from service.gate.schemas import (
+    AcceptanceView,
+    BlocksView,
+    ChecksView,
+    GateView,
+    LiftView,
+    RuleView,
+)
+from service.gate.tables import AcceptanceRow, SiteRuleRow
+
+BY_HAND = frozenset({BuildState.MAKING, BuildState.MADE, BuildState.CLEARED, BuildState.WORN})
+"""States that a build is moved to by saying so; to the others it goes by what is recorded, or with a reason."""
+
+
+@usecase(May.SEE_BUILDS)
+def blocks(work: Work, build_id: int) -> BlocksView:
+    """What stands in the way of a build now, whichever move it stops; raises NotFound."""
+    return BlocksView(items=[block_view(each) for each in blocks_of(work, seen(work, build_id))])
+
+
+@usecase(May.SEE_BUILDS)
+def checks(work: Work, build_id: int) -> ChecksView:
+    """The checks of a build, and what each kind of check asks for as it is now; raises NotFound."""
+    row = seen(work, build_id)
+    return ChecksView(items=check_views(work, row.id), asked={kind: asked_views(work, row, kind) for kind in CheckKind})
+
+
+@usecase(May.SEE_BUILDS)
+def gate(work: Work, build_id: int) -> GateView:
+    """All that the gate says of a build; raises NotFound."""
+    row = seen(work, build_id)
+    accepted = work.session.scalars(
+        sa.select(AcceptanceRow).where(AcceptanceRow.build_id == row.id).order_by(AcceptanceRow.id)
+    )
+    return GateView(
+        build=row.id,
+        state=row.state,
+        blocks=[block_view(each) for each in blocks_of(work, row)],
+        checks=check_views(work, row.id),
+        acceptances=[
+            AcceptanceView(code=each.code, words=each.words, accepted_at=each.accepted_at, accepted_by=each.accepted_by)
+            for each in accepted
+        ],
+        moves=list(MOVES[row.state]),
+    )
+
+
+@usecase(May.SEE_BUILDS)
+def lifts(_work: Work) -> list[LiftView]:
+    """The table of what blocks, and what alone lifts it."""
+    return [
+        LiftView(code=code, about=each.about, lifted_by=each.lifted_by, stops=stage_words(each.stops))
+        for code, each in LIFTS.items()
+    ]
+
+
+@usecase(May.SEE_RULES)
+def rules(work: Work) -> list[RuleView]:
+    """What the trustees of the actor's sites recorded, the newest first; ended ones too."""
+    rows = work.session.execute(
+        sa.select(SiteRuleRow, SiteRow.code)
+        .join(SiteRow, SiteRow.id == SiteRuleRow.site_id)
+        .where(SiteRuleRow.site_id.in_(work.actor.sites))
+        .order_by(SiteRuleRow.id.desc())
+    )
+    return [rule_view(row, code) for row, code in rows]

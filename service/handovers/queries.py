@@ -1,0 +1,93 @@
+"""How far builds are on their way to a limb, and the days on which somebody asks how it goes."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from datetime import date, timedelta
+
+import sqlalchemy as sa
+
+from service.access.permissions import May
+from service.access.usecase import usecase
+from service.access.work import Work
+from service.builds.tables import BuildItemRow, BuildPartRow
+from service.gate.checklists import CheckKind
+from service.gate.rows import seen
+from service.gate.tables import CheckRow
+from service.handovers.rules import follow_up_words, is_done
+from service.handovers.schemas import DeliveryView, FittingView, FollowUpView, HandOverView
+from service.handovers.tables import DeliveryRow, FittingRow, FollowUpRow
+from service.recipients.scope import visible
+from service.recipients.tables import RecipientRow
+from service.safety.rules import FADES_MINUTES
+
+
+@usecase(May.SEE_BUILDS)
+def hand_over(work: Work, build_id: int) -> HandOverView:
+    """How far a build is on its way to the limb; raises NotFound."""
+    row = seen(work, build_id)
+    delivery = work.session.scalars(
+        sa.select(DeliveryRow).where(DeliveryRow.build_id == row.id).order_by(DeliveryRow.round.desc())
+    ).first()
+    fitting = work.session.scalars(
+        sa.select(FittingRow).where(FittingRow.build_id == row.id).order_by(FittingRow.round.desc())
+    ).first()
+    parts = sa.select(BuildPartRow.part_id).join(BuildItemRow, BuildItemRow.id == BuildPartRow.item_id)
+    return HandOverView(
+        build=row.id,
+        state=row.state.value,
+        device=row.device_id,
+        delivered=DeliveryView(on=delivery.on, to=delivery.to, by_post=delivery.by_post, logged_by=delivery.logged_by)
+        if delivery
+        else None,
+        fitting=_fitting(fitting) if fitting else None,
+        parts=list(work.session.scalars(parts.where(BuildItemRow.build_id == row.id).order_by(BuildPartRow.part_id))),
+    )
+
+
+@usecase(May.SEE_CASES)
+def follow_ups(work: Work, within_days: int = 14) -> list[FollowUpView]:
+    """The follow-ups of the cases the actor may see that are due by then and not done, the longest due first."""
+    until = work.today + timedelta(days=within_days)
+    rows = work.session.execute(
+        sa.select(FollowUpRow, RecipientRow.case_number, RecipientRow.given_name)
+        .join(RecipientRow, RecipientRow.id == FollowUpRow.recipient_id)
+        .where(FollowUpRow.due_on <= until, visible(work.actor, work.today))
+        .order_by(FollowUpRow.due_on, FollowUpRow.id)
+    ).all()
+    looked: defaultdict[int, list[date]] = defaultdict(list)
+    checks = sa.select(CheckRow.build_id, CheckRow.checked_on).where(
+        CheckRow.kind == CheckKind.FOLLOW_UP, CheckRow.build_id.in_({row.build_id for row, _number, _name in rows})
+    )
+    for build_id, on in work.session.execute(checks):
+        looked[build_id].append(on)
+    found = [
+        FollowUpView(
+            id=row.id,
+            build=row.build_id,
+            case_number=number,
+            given_name=name,
+            device=row.device_id,
+            name=row.name,
+            words=follow_up_words(row.name),
+            due_on=row.due_on,
+            done=is_done(row.name, row.due_on, looked[row.build_id]),
+            late=row.due_on < work.today,
+        )
+        for row, number, name in rows
+    ]
+    return [each for each in found if not each.done]
+
+
+def _fitting(row: FittingRow) -> FittingView:
+    look_at = row.put_on_at + timedelta(minutes=FADES_MINUTES) if row.put_on_at else None
+    return FittingView(
+        put_on_at=row.put_on_at,
+        look_at=look_at,
+        fitted_on=row.fitted_on,
+        done_by=row.done_by,
+        by_family=row.by_family,
+        on_the_phone=row.on_the_phone,
+        guardian_present=row.guardian_present,
+        cautions_acknowledged_by=row.cautions_acknowledged_by,
+    )

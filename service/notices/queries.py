@@ -1,0 +1,209 @@
+"""Notices from the database into views, narrowed to the cases the actor may see."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import groupby
+from typing import Any
+
+import sqlalchemy as sa
+
+from service.access.permissions import May, Role
+from service.access.usecase import usecase
+from service.access.work import Work
+from service.assembly.rules import lot_words, part_called
+from service.builds.rows import words_of
+from service.builds.tables import BuildRow
+from service.devices.rules import Use
+from service.kit.paging import Page, decode, encode
+from service.lots.rules import LotState
+from service.lots.tables import LotRow
+from service.notices.rows import held_rows, row_of, what_words
+from service.notices.rules import NoticeKind
+from service.notices.schemas import (
+    AffectedBuild,
+    AffectedDevice,
+    AffectedPart,
+    AffectedStock,
+    AffectedView,
+    NoticeFilter,
+    NoticeLine,
+    NoticeView,
+    ReplacedCase,
+)
+from service.notices.tables import NoticeCaseRow, NoticeRow
+from service.notices.tracing import builds_of
+from service.recipients.scope import visible
+from service.recipients.tables import RecipientRow
+from service.requests.rules import UNSETTLED, RequestKind
+from service.requests.tables import RequestPartRow, RequestRow
+from service.volunteers.tables import VolunteerRow
+
+
+@usecase(May.SEE_NOTICES)
+def notices(work: Work, wanted: NoticeFilter) -> Page[NoticeLine]:
+    """Notices, newest first: the open ones, or all."""
+    found = sa.select(NoticeRow).order_by(NoticeRow.id.desc()).limit(wanted.limit + 1)
+    if not wanted.all:
+        found = found.where(NoticeRow.closed_at.is_(None))
+    if wanted.cursor is not None:
+        found = found.where(NoticeRow.id < decode(wanted.cursor, (int,))[0])
+    rows = work.session.scalars(found).all()
+    shown = rows[: wanted.limit]
+    more = encode((shown[-1].id,)) if len(rows) > len(shown) else None
+    return Page(items=[_line(work, row) for row in shown], next=more)
+
+
+@usecase(May.SEE_NOTICES)
+def notice(work: Work, notice_id: int) -> NoticeView:
+    """All of a notice; raises NotFound."""
+    row = row_of(work, notice_id)
+    line = _line(work, row)
+    return NoticeView(
+        **line.model_dump(),
+        version=row.version_id,
+        lot=row.lot_id,
+        printer=row.printer_id,
+        closed_by=row.closed_by,
+        outcome=row.outcome,
+        affected=affected(work, notice_id),
+    )
+
+
+@usecase(May.SEE_NOTICES)
+def affected(work: Work, notice_id: int) -> AffectedView:
+    """Every device that holds what a notice is about, of the cases the actor may see, and how many there are else."""
+    row = row_of(work, notice_id)
+    held = held_rows(work, row)
+    mine = _seen(work, {each.recipient_id for each in held})
+    told = {each.recipient_id: each for each in _told(work, row)}
+    asked = _asked(work, {each.device for each in held})
+    devices = []
+    for (recipient_id, _device), group in groupby(held, key=lambda each: (each.recipient_id, each.device)):
+        if recipient_id in mine:
+            devices.append(_device_view(list(group), told.get(recipient_id), asked))
+    still = {each.recipient_id for each in held}
+    everywhere = {each.device for each in held}
+    return AffectedView(
+        items=devices,
+        replaced=_replaced(work, row, still),
+        builds=_builds(work, row),
+        stock=_stock(work, row),
+        remaining=len(devices),
+        elsewhere=len(everywhere) - len(devices),
+        told=len(told),
+        answered=sum(each.answer is not None for each in told.values()),
+    )
+
+
+def _line(work: Work, row: NoticeRow) -> NoticeLine:
+    held = held_rows(work, row)
+    mine = _seen(work, {each.recipient_id for each in held})
+    return NoticeLine(
+        id=row.id,
+        kind=row.kind,
+        what=what_words(work, row),
+        todo=row.todo,
+        why=row.why,
+        from_on=row.from_on,
+        until_on=row.until_on,
+        opened_at=row.opened_at,
+        opened_by=row.opened_by,
+        closed_at=row.closed_at,
+        remaining=len({each.device for each in held if each.recipient_id in mine}),
+        remaining_everywhere=len({each.device for each in held}),
+    )
+
+
+def _seen(work: Work, people: set[int]) -> set[int]:
+    found = sa.select(RecipientRow.id).where(RecipientRow.id.in_(people), visible(work.actor, work.today))
+    return set(work.session.scalars(found)) if people else set()
+
+
+def _told(work: Work, row: NoticeRow) -> Sequence[NoticeCaseRow]:
+    return work.session.scalars(sa.select(NoticeCaseRow).where(NoticeCaseRow.notice_id == row.id)).all()
+
+
+def _device_view(
+    rows: Sequence[Any], told: NoticeCaseRow | None, asked: dict[tuple[int, int | None], int]
+) -> AffectedDevice:
+    first = rows[0]
+    requests = [asked.get((first.device, each.place)) for each in rows]
+    return AffectedDevice(
+        case_number=first.case_number,
+        given_name=first.given_name,
+        device=first.device,
+        side=first.side,
+        purpose=first.purpose,
+        spare=first.use is Use.SPARE,
+        parts=[
+            AffectedPart.model_validate({**each._mapping, "called": part_called(each.kind, each.digit)})
+            for each in rows
+        ],
+        told_at=told.told_at if told else None,
+        answer=told.answer if told else None,
+        words=told.words if told else "",
+        answered_at=told.answered_at if told else None,
+        request=next((each for each in requests if each is not None), None),
+    )
+
+
+def _asked(work: Work, devices: set[int]) -> dict[tuple[int, int | None], int]:
+    """The request that is open for each place of some devices, and under no place for each one's next socket."""
+    rows = work.session.execute(
+        sa.select(RequestRow.id, RequestRow.device_id, RequestRow.kind, RequestPartRow.place_id)
+        .outerjoin(RequestPartRow, RequestPartRow.request_id == RequestRow.id)
+        .where(RequestRow.device_id.in_(devices), RequestRow.state.in_(UNSETTLED))
+    )
+    return {
+        (row.device_id, row.place_id): row.id
+        for row in rows
+        if row.place_id is not None or row.kind is RequestKind.NEXT_SOCKET
+    }
+
+
+def _replaced(work: Work, row: NoticeRow, still: set[int]) -> list[ReplacedCase]:
+    rows = work.session.execute(
+        sa.select(NoticeCaseRow, RecipientRow.case_number, RecipientRow.given_name)
+        .join(RecipientRow, RecipientRow.id == NoticeCaseRow.recipient_id)
+        .where(NoticeCaseRow.notice_id == row.id, visible(work.actor, work.today))
+        .order_by(RecipientRow.case_number)
+    )
+    return [
+        ReplacedCase(case_number=number, given_name=name, answer=told.answer, answered_at=told.answered_at)
+        for told, number, name in rows
+        if told.recipient_id not in still
+    ]
+
+
+def _builds(work: Work, row: NoticeRow) -> list[AffectedBuild]:
+    found = builds_of(row)
+    if Role.SYSTEM not in work.actor.roles:
+        found = found.where(BuildRow.site_id.in_(work.actor.sites))
+    rows = work.session.scalars(found).all()
+    words = words_of(work, {each.id for each in rows})
+    makers = {each.volunteer_id for each in rows} - {None}
+    whose = sa.select(VolunteerRow.id, VolunteerRow.name).where(VolunteerRow.id.in_(makers))
+    names = {each.id: each.name for each in work.session.execute(whose)}
+    return [
+        AffectedBuild(
+            build=each.id,
+            state=each.state.label,
+            volunteer_name=names.get(each.volunteer_id or 0),
+            what=words.get(each.id, ""),
+        )
+        for each in rows
+    ]
+
+
+def _stock(work: Work, row: NoticeRow) -> list[AffectedStock]:
+    """The lot itself, or the lots of a printer's prints, while something of them may be left."""
+    if row.kind is not NoticeKind.LOT:
+        return []
+    left = sa.select(LotRow).where(LotRow.id == row.lot_id, LotRow.state != LotState.USED_UP)
+    if Role.SYSTEM not in work.actor.roles:
+        left = left.where(LotRow.site_id.in_(work.actor.sites))
+    return [
+        AffectedStock(lot=lot.id, called=lot_words(lot.what, lot.colour, lot.maker, lot.batch), state=lot.state.label)
+        for lot in work.session.scalars(left)
+    ]
