@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import secrets
 from pathlib import Path
+from typing import Self
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from pydantic import Field, SecretStr
+from pydantic import Field, SecretStr, model_validator
 from pydantic_settings import BaseSettings, SettingsConfigDict
 
 from service.kit.errors import Misconfigured
@@ -19,6 +20,11 @@ class Settings(BaseSettings):
     """What an operator may set.
 
     `DATA` is a folder; database and files lie in it unless `DATABASE_URL` and `FILES_URL` say otherwise.
+
+    `SKIN_…` are the limits of what is said about the skin: redness that goes within `FADES_MINUTES` is as it should be,
+    after `LONG_MINUTES` the device stays off, and what need not be seen the same day is seen within so many working
+    days. Source: common practice, after leaflets of upper-limb clinics and hospitals for children; not from a study or
+    a standard. Their bounds are judgement. A clinician's plan for a person goes before them.
     """
 
     model_config = SettingsConfigDict(env_prefix="HANDSPAN_", frozen=True)
@@ -39,6 +45,15 @@ class Settings(BaseSettings):
     mail_from: str = "register@localhost"
     mail_folder: Path | None = None
     largest_file_bytes: int = Field(default=60_000_000, ge=100_000)
+    skin_fades_minutes: int = Field(default=20, ge=15, le=30)
+    skin_long_minutes: int = Field(default=30, ge=20, le=60)
+    skin_review_days: int = Field(default=2, ge=1, le=5)
+
+    @model_validator(mode="after")
+    def _redness_is_long_after_it_should_fade(self) -> Self:
+        if self.skin_long_minutes <= self.skin_fades_minutes:
+            raise ValueError("HANDSPAN_SKIN_LONG_MINUTES must be more than HANDSPAN_SKIN_FADES_MINUTES.")
+        return self
 
     @property
     def database(self) -> str:

@@ -38,6 +38,7 @@ from service.requests.schemas import (
     SplitRequest,
 )
 from service.safety import actions as safety
+from service.safety.rules import SkinLimits
 from service.safety.schemas import FinishReview, JudgeIncident, RaiseConcern, ReportIncident, ReportSkin
 from service.volunteers import actions as volunteers
 from service.volunteers.schemas import AddAbsence, AddPrinter, AddStock, AddTraining, AddVetting, AddVisit, AddVolunteer
@@ -174,7 +175,7 @@ def _family_said(_: Told, work: Work, case: Case, words: Event) -> None:
 
 
 def _skin(_: Told, work: Work, case: Case, words: Event) -> None:
-    safety.report_skin(as_family(work, case), case.number, ReportSkin.model_validate(words))
+    safety.report_skin(as_family(work, case), case.number, ReportSkin.model_validate(words), SkinLimits())
 
 
 def _looked(_: Told, work: Work, case: Case, words: Event) -> None:

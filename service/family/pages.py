@@ -15,8 +15,9 @@ from service.family.rules import STOPPED, STOPS, SaidKind, answer_by
 from service.family.schemas import Closed, GiveBirth, Say, Stop
 from service.kit.errors import Invalid
 from service.safety.actions import raise_concern, report_skin
-from service.safety.rules import MAY_NOT_SHOW, PLAN_FIRST, SIGNS
-from service.safety.schemas import RaiseConcern, ReportSkin
+from service.safety.limits import skin_limits
+from service.safety.rules import MAY_NOT_SHOW, PLAN_FIRST, SIGNS, SKIN, minutes_of
+from service.safety.schemas import RaiseConcern, ReportSkin, SkinReported
 from service.web.edge import writes
 from service.web.forms import UNTOUCHED, Posted, command, filled, shown_again
 from service.web.render import render
@@ -44,7 +45,7 @@ def show_who(work: Work, request: Request, token: str, form: Posted) -> Response
 @by_link
 def skin_form(_work: Work, request: Request, door: Door) -> Response:
     """What is seen or felt where the device was."""
-    return render(request, "family/skin.html", door.context(**_signs(), **UNTOUCHED))
+    return render(request, "family/skin.html", door.context(**_signs(door), **UNTOUCHED))
 
 
 @router.post("/{token}/skin")
@@ -52,9 +53,11 @@ def skin_form(_work: Work, request: Request, door: Door) -> Response:
 @by_link
 def tell_skin(work: Work, request: Request, door: Door, form: Posted) -> Response:
     """Tell it; what to do is said first."""
-    with shown_again("family/skin.html", form, lambda: door.context(**_signs())):
-        made = report_skin(work, door.family.case_number, command(ReportSkin, _seen(form)))
-    return render(request, "family/skin_said.html", door.context(made=made, plan_first=PLAN_FIRST), status=201)
+    with shown_again("family/skin.html", form, lambda: door.context(**_signs(door))):
+        asked = command(ReportSkin, _seen(form))
+        made = report_skin(work, door.family.case_number, asked, skin_limits(door.settings))
+    context = {"say": SKIN[made.seen].say, "then": _then(door, made), "plan_first": PLAN_FIRST}
+    return render(request, "family/skin_said.html", door.context(**context), status=201)
 
 
 @router.get("/{token}/say")
@@ -135,8 +138,16 @@ def _birth(form: FormData) -> GiveBirth | None:
         return None
 
 
-def _signs() -> dict[str, object]:
-    return {"signs": [(sign.value, words) for sign, (_, words) in SIGNS.items()], "may_not_show": MAY_NOT_SHOW}
+def _signs(door: Door) -> dict[str, object]:
+    limits = skin_limits(door.settings)
+    said = [(sign.value, door.words(words, minutes=minutes_of(sign, limits))) for sign, (_, words) in SIGNS.items()]
+    return {"signs": said, "may_not_show": MAY_NOT_SHOW, "plan_first": PLAN_FIRST}
+
+
+def _then(door: Door, made: SkinReported) -> str:
+    """What the charity does, in the family's language; by a day where somebody looks at it."""
+    by = made.review_due_on
+    return door.words(SKIN[made.seen].then, **({"day": door.words.day(by)} if by else {}))
 
 
 def _seen(form: FormData) -> dict[str, object]:

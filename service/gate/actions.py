@@ -41,7 +41,7 @@ from service.gate.signing import failed_words, need_signs, write_check
 from service.gate.tables import AcceptanceRow, CheckLimitRow, CheckRow, SiteRuleRow
 from service.kit.errors import Bar, Blocked, Conflict, Invalid, NotFound
 from service.safety.actions import report_incident, report_skin
-from service.safety.rules import IncidentKind
+from service.safety.rules import IncidentKind, SkinLimits
 from service.safety.schemas import ReportIncident, ReportSkin
 
 _ELSEWHERE = {
@@ -83,8 +83,8 @@ def refuse_blocked(work: Work, build_id: int, to: BuildState | None) -> None:
 
 
 @usecase(May.SIGN_CHECKS)
-def sign_check(work: Work, build_id: int, command: SignCheck) -> CheckView:
-    """Sign a check with all that it asks for.
+def sign_check(work: Work, build_id: int, command: SignCheck, skin: SkinLimits) -> CheckView:
+    """Sign a check with all that it asks for; `skin` says what is made of signs on the skin.
 
     A bench check that passes clears the build if nothing else stands in the way; one that fails sends it back. Raises
     Blocked for a bench check by who made it, Conflict for a build that is not there to be checked, and Invalid for
@@ -102,7 +102,7 @@ def sign_check(work: Work, build_id: int, command: SignCheck) -> CheckView:
     if command.kind is CheckKind.BENCH:
         _follow(work, row, check, command)
     else:
-        _after_follow_up(work, row, check, command)
+        _after_follow_up(work, row, check, command, skin)
     work.session.flush()  # the view reads what was just written
     return next(each for each in check_views(work, row.id) if each.id == check.id)
 
@@ -212,11 +212,12 @@ def _follow(work: Work, row: BuildRow, check: CheckRow, command: SignCheck) -> N
         pass_gate(work, row, BuildState.CLEARED)
 
 
-def _after_follow_up(work: Work, row: BuildRow, check: CheckRow, command: SignCheck) -> None:
+def _after_follow_up(work: Work, row: BuildRow, check: CheckRow, command: SignCheck, skin: SkinLimits) -> None:
     """What is found in wearing goes where the family's own reports go; a week that went well makes it worn."""
     number = case_number_of(work, row)
     if command.signs:
-        report_skin(work, number, ReportSkin(signs=list(command.signs), device=row.device_id, words=command.remarks))
+        seen = ReportSkin(signs=list(command.signs), device=row.device_id, words=command.remarks)
+        report_skin(work, number, seen, skin)
     if any(each.result is Result.FAIL and each.item != SKIN for each in command.findings):
         words = failed_words(command)
         what = ReportIncident(kind=IncidentKind.MALFUNCTION, words=words, device=row.device_id)

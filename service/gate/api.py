@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Request
 
 from service.access.work import Work
 from service.builds.rules import BuildState
@@ -25,7 +25,8 @@ from service.gate.schemas import (
 )
 from service.kit.paging import Page
 from service.kit.schema import Id
-from service.web.edge import reads, writes
+from service.safety.limits import skin_limits
+from service.web.edge import frame, reads, writes
 from service.web.sent import Sent, body_of
 
 router = APIRouter(tags=["gate"])
@@ -62,9 +63,9 @@ def checks(work: Work, build_id: Id) -> ChecksView:
 
 @router.post("/builds/{build_id}/checks", status_code=201)
 @writes
-def sign_check(work: Work, build_id: Id, command: SignCheck) -> CheckView:
+def sign_check(work: Work, request: Request, build_id: Id, command: SignCheck) -> CheckView:
     """Sign a check; one that passes clears the build if nothing else is in the way, one that fails sends it back."""
-    return actions.sign_check(work, build_id, command)
+    return actions.sign_check(work, build_id, command, skin_limits(frame(request).settings))
 
 
 @router.post("/builds/{build_id}/acceptances", status_code=201)

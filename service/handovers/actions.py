@@ -30,6 +30,7 @@ from service.requests.keeping import settle
 from service.requests.rules import UNSETTLED, RequestState
 from service.requests.tables import RequestRow
 from service.safety.actions import report_skin
+from service.safety.rules import SkinLimits
 from service.safety.schemas import ReportSkin
 
 
@@ -73,7 +74,7 @@ def put_on(work: Work, build_id: int) -> HandOverView:
 
 
 @usecase(May.HAND_OVER)
-def fit(work: Work, build_id: int, command: FitBuild) -> HandOverView:
+def fit(work: Work, build_id: int, command: FitBuild, skin: SkinLimits) -> HandOverView:
     """Record a fitting: parts in place change together, the request is answered, follow-ups are set; or it failed.
 
     Said again on the same day, it is recorded once. Raises Blocked with everything that stands in the way; Invalid for
@@ -91,7 +92,7 @@ def fit(work: Work, build_id: int, command: FitBuild) -> HandOverView:
     check = write_check(work, row, _as_check(command, on))
     number = case_number_of(work, row)
     if command.checks.signs:
-        report_skin(work, number, ReportSkin(signs=list(command.checks.signs), words=command.checks.words))
+        report_skin(work, number, ReportSkin(signs=list(command.checks.signs), words=command.checks.words), skin)
     fitting = fitting or FittingRow(build_id=row.id, round=row.round, begun_by=work.actor.name)
     fitting.check_id, fitting.done_at, fitting.done_by = check.id, work.now, work.actor.name
     fitting.by_family, fitting.on_the_phone = command.by_family, command.on_the_phone

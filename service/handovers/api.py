@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Query
+from fastapi import APIRouter, Query, Request
 
 from service.access.work import Work
 from service.builds.rules import BuildState
@@ -13,7 +13,8 @@ from service.handovers import actions, queries
 from service.handovers.schemas import DeliverBuild, FitBuild, FollowUpView, HandOverView
 from service.kit.paging import Page
 from service.kit.schema import Id
-from service.web.edge import reads, writes
+from service.safety.limits import skin_limits
+from service.web.edge import frame, reads, writes
 from service.web.sent import Sent, body_of
 
 router = APIRouter(tags=["hand-overs"])
@@ -38,10 +39,10 @@ def put_on(work: Work, build_id: Id) -> HandOverView:
 
 @router.post("/builds/{build_id}/fitted", status_code=201, openapi_extra=body_of(FitBuild))
 @writes
-def fit(work: Work, build_id: Id, sent: Sent) -> HandOverView:
+def fit(work: Work, request: Request, build_id: Id, sent: Sent) -> HandOverView:
     """It was put on and checked: the parts in place change together, or it failed and goes back."""
     refuse_blocked(work, build_id, BuildState.FITTED)
-    return actions.fit(work, build_id, sent.read(FitBuild))
+    return actions.fit(work, build_id, sent.read(FitBuild), skin_limits(frame(request).settings))
 
 
 @router.get("/builds/{build_id}/hand-over")

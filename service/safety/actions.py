@@ -13,20 +13,22 @@ from service.access.work import Work
 from service.accounts.queries import site_choice
 from service.audit.actions import note
 from service.devices.tables import DeviceRow
+from service.kit.days import full_day
 from service.kit.errors import Conflict, Invalid, NotFound
 from service.recipients.rules import read_case_number
 from service.recipients.scope import visible
 from service.recipients.tables import RecipientRow
 from service.safety.queries import concern, incident, review
 from service.safety.rules import (
-    SIGNS,
     SKIN,
     IncidentKind,
+    SkinLimits,
     aware_problem,
     closing_problem,
+    in_words,
     judgement_problem,
+    look_by,
     report_by,
-    working_days_after,
     worst,
 )
 from service.safety.schemas import (
@@ -57,7 +59,7 @@ def may_report(_work: Work) -> None:
 
 
 @usecase(May.REPORT_INCIDENTS)
-def report_skin(work: Work, case_number: str, command: ReportSkin) -> SkinReported:
+def report_skin(work: Work, case_number: str, command: ReportSkin, limits: SkinLimits) -> SkinReported:
     """Record what was seen on the skin, and start what follows from it; returns what to tell the wearer, first of all.
 
     Sent twice on a day, the same thing starts one review or one incident. Raises NotFound for a case not theirs to
@@ -67,28 +69,30 @@ def report_skin(work: Work, case_number: str, command: ReportSkin) -> SkinReport
     device_id = _device(work, person, command.device)
     seen = worst(command.signs)
     advice = SKIN[seen]
-    words = " ".join([*(SIGNS[sign][1] for sign in SIGNS if sign in command.signs), command.words]).strip()
-    due_on = opened = None
+    words = f"{in_words(command.signs, limits)} {command.words}".strip()
+    due_on = look_by(advice.look, work.today, limits)
+    opened = None
     if advice.opens_incident:
         opened = _incident(work, person, IncidentKind.SKIN, words, device_id)
         tell_team(work, person, advice, f"incident:{opened.id}", f"/incidents/{opened.id}")
-    elif advice.look_within is not None:
+    elif due_on is not None:
         task = ReviewTaskRow(
             recipient_id=person.id,
             device_id=device_id,
             seen=seen,
             words=words,
-            due_on=working_days_after(work.today, advice.look_within),
+            due_on=due_on,
             opened_at=work.now,
             opened_by=work.actor.name,
         )
         task = _same_review(work, task) or _added(work, task, "review")
         due_on = task.due_on
-        tell_team(work, person, advice, f"review:{task.id}", f"/reviews/{task.id}")
+        tell_team(work, person, advice, f"review:{task.id}", f"/reviews/{task.id}", due_on=due_on)
     else:
         note(work, "recorded", "skin", recipient_id=person.id, changes={"seen": [None, seen.value]})
+    then = advice.then.format(day=full_day(due_on)) if due_on else advice.then
     return SkinReported(
-        seen=seen, say=advice.say, then=advice.then, review_due_on=due_on, incident=opened.id if opened else None
+        seen=seen, say=advice.say, then=then, review_due_on=due_on, incident=opened.id if opened else None
     )
 
 

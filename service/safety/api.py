@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Query
+from fastapi import APIRouter, Query, Request
 
 from service.access.work import Work
 from service.kit.paging import Listing, Page
 from service.kit.schema import Id
 from service.safety import actions, queries
+from service.safety.limits import skin_limits
 from service.safety.schemas import (
     CloseConcern,
     CloseIncident,
@@ -24,17 +25,25 @@ from service.safety.schemas import (
     ReportSkin,
     ReviewView,
     SkinReported,
+    SkinTable,
 )
-from service.web.edge import reads, writes
+from service.web.edge import frame, reads, writes
 
 router = APIRouter(tags=["safety"])
 
 
 @router.post("/recipients/{case_number}/skin-reports", status_code=201)
 @writes
-def report_skin(work: Work, case_number: str, command: ReportSkin) -> SkinReported:
+def report_skin(work: Work, request: Request, case_number: str, command: ReportSkin) -> SkinReported:
     """Report what is seen after taking a device off; answers what to do, first of all."""
-    return actions.report_skin(work, case_number, command)
+    return actions.report_skin(work, case_number, command, skin_limits(frame(request).settings))
+
+
+@router.get("/skin-table")
+@reads
+def skin_table(work: Work, request: Request) -> SkinTable:
+    """What is said about the skin here: the signs, the limits in use and where they come from."""
+    return queries.skin_table(work, skin_limits(frame(request).settings))
 
 
 @router.post("/recipients/{case_number}/incidents", status_code=201)

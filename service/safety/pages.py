@@ -13,6 +13,7 @@ from service.kit.paging import Listing
 from service.kit.schema import Id
 from service.recipients.queries import seen_recipient
 from service.safety import actions, queries
+from service.safety.limits import skin_limits
 from service.safety.rules import Clock, IncidentKind
 from service.safety.schemas import (
     CloseConcern,
@@ -23,7 +24,7 @@ from service.safety.schemas import (
     RaiseConcern,
     ReportIncident,
 )
-from service.web.edge import reads, writes
+from service.web.edge import frame, reads, writes
 from service.web.forms import UNTOUCHED, Posted, command, filled, shown_again
 from service.web.render import render
 
@@ -37,6 +38,14 @@ def to_look_at(work: Work, request: Request, wanted: Annotated[Listing, Query()]
     judged = queries.incidents(work, IncidentFilter(judged=True, **wanted.model_dump()))
     context = {"waiting": queries.to_look_at(work), "judged": judged.items, "older": judged.next}
     return render(request, "safety/list.html", context)
+
+
+@router.get("/safety/skin")
+@reads
+def skin_table(work: Work, request: Request) -> Response:
+    """What is said about the skin, the limits in use, and what comes before them."""
+    found = queries.skin_table(work, skin_limits(frame(request).settings))
+    return render(request, "safety/skin.html", {"table": found})
 
 
 @router.get("/recipients/{case_number}/incidents/new")

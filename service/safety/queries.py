@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Any
 
 import sqlalchemy as sa
+from sqlalchemy import orm
 
 from service.access.permissions import May
 from service.access.usecase import usecase
@@ -14,9 +16,18 @@ from service.kit.errors import NotFound
 from service.kit.paging import Listing, Page, after, decode, encode
 from service.recipients.rules import read_case_number
 from service.recipients.scope import visible
-from service.recipients.tables import RecipientRow
-from service.safety.rules import SKIN, Clock, report_by
-from service.safety.schemas import ClockDay, ConcernView, IncidentFilter, IncidentView, ReviewView, ToLookAt
+from service.recipients.tables import RecipientRow, SuitabilityRow
+from service.safety.rules import SIGNS, SKIN, SOURCE, Clock, SkinLimits, in_words, report_by, what_follows
+from service.safety.schemas import (
+    ClockDay,
+    ConcernView,
+    IncidentFilter,
+    IncidentView,
+    ReviewView,
+    SkinLine,
+    SkinTable,
+    ToLookAt,
+)
 from service.safety.tables import ConcernRow, IncidentRow, ReviewTaskRow
 
 MOST_TO_LOOK_AT = 100
@@ -80,6 +91,21 @@ def to_look_at(work: Work) -> ToLookAt:
     )
 
 
+@usecase(May.SEE_INCIDENTS)
+def skin_table(_work: Work, limits: SkinLimits) -> SkinTable:
+    """What is said about the skin, with the limits in use and their source."""
+    lines = [
+        SkinLine(
+            seen=seen,
+            signs=[in_words([sign], limits) for sign, (amounts_to, _) in SIGNS.items() if amounts_to is seen],
+            say=advice.say,
+            does=what_follows(advice, limits),
+        )
+        for seen, advice in SKIN.items()
+    ]
+    return SkinTable(lines=lines, **asdict(limits), source=SOURCE)
+
+
 @usecase(May.READ_CONCERNS)
 def concerns(work: Work, wanted: Listing) -> Page[ConcernView]:
     """Concerns of the lead's sites, the newest first. That they were looked at is kept with each, nowhere else."""
@@ -118,10 +144,21 @@ def _incident(row: sa.RowMapping) -> IncidentView:
 
 def _reviews(work: Work) -> sa.Select[*tuple[Any, ...]]:
     return (
-        sa.select(ReviewTaskRow.__table__, ReviewTaskRow.device_id.label("device"), *_PERSON)
+        sa.select(
+            *(ReviewTaskRow.__table__, ReviewTaskRow.device_id.label("device"), *_PERSON),
+            *(SuitabilityRow.watch_for, SuitabilityRow.noted_by, SuitabilityRow.noted_on),
+        )
         .join(RecipientRow, RecipientRow.id == ReviewTaskRow.recipient_id)
+        .outerjoin(SuitabilityRow, sa.and_(SuitabilityRow.id == _newest_note(), SuitabilityRow.watch_for != ""))
         .where(visible(work.actor, work.today))
     )
+
+
+def _newest_note() -> sa.ScalarSelect[int]:
+    """The clinician's note that counts, of the recipient of a review."""
+    note = orm.aliased(SuitabilityRow)
+    of = sa.select(note.id).where(note.recipient_id == RecipientRow.id).order_by(note.noted_on.desc(), note.id.desc())
+    return of.limit(1).correlate(RecipientRow).scalar_subquery()
 
 
 def _review(row: sa.RowMapping) -> ReviewView:

@@ -1,13 +1,13 @@
 """What is true of incidents and of the skin without asking a database: `SKIN` is the one table of what is said.
 
-Thresholds and advice are common practice, after leaflets of upper-limb clinics and children's hospitals; a clinician's
-plan for a person goes before them. The words of `SKIN` and `SIGNS` are read by families: short and plain.
+Its limits are settings; `SOURCE` says where they come from. A clinician's plan for a person goes before them. The words
+of `SKIN` and `SIGNS` are read by families: short and plain; `{minutes}` and `{day}` are filled in.
 """
 
 from __future__ import annotations
 
 import enum
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from types import MappingProxyType
@@ -46,13 +46,26 @@ class SkinSeen(enum.StrEnum):
 
 
 FADES_MINUTES: Final = 20
-"""Redness gone within so many minutes is as it should be (common practice)."""
+"""Redness gone within so many minutes is as it should be, where the settings say nothing else (common practice)."""
 
-LONG_MINUTES: Final = 30
-"""Redness still there after so many minutes: leave the device off (common practice)."""
 
-REVIEW_WORKING_DAYS: Final = 2
-"""A review that is not for the same day is for so many working days later (common practice)."""
+@dataclass(frozen=True, slots=True)
+class SkinLimits:
+    """When what is seen on the skin becomes more serious; as common practice has it unless settings say otherwise.
+
+    Redness gone within `fades_minutes` of taking the device off is as it should be; still there after `long_minutes`,
+    the device stays off. A look that is not for the same day is within `review_days` working days.
+    """
+
+    fades_minutes: int = FADES_MINUTES
+    long_minutes: int = 30
+    review_days: int = 2
+
+
+SOURCE: Final = (
+    "Common practice, after leaflets of upper-limb clinics and hospitals for children; not from a study or a standard."
+)
+"""Where the limits come from, for a screen."""
 
 
 class Sign(enum.StrEnum):
@@ -84,30 +97,48 @@ SIGNS: Final[Mapping[Sign, tuple[SkinSeen, str]]] = MappingProxyType(
         Sign.COLOUR: (SkinSeen.HURT, "The skin has a strange colour."),
         Sign.FEVER: (SkinSeen.HURT, "There is a fever."),
         Sign.HURTS_AT_REST: (SkinSeen.STAYS_LONG, "It hurts with the device off."),
-        Sign.RED_LONG: (SkinSeen.STAYS_LONG, f"It is still red {LONG_MINUTES} minutes after taking it off."),
-        Sign.RED_STAYS: (SkinSeen.STAYS, f"It is still red {FADES_MINUTES} minutes after taking it off."),
+        Sign.RED_LONG: (SkinSeen.STAYS_LONG, "It is still red {minutes} minutes after taking it off."),
+        Sign.RED_STAYS: (SkinSeen.STAYS, "It is still red {minutes} minutes after taking it off."),
         Sign.WARM: (SkinSeen.STAYS, "The skin feels warm."),
         Sign.FIRM: (SkinSeen.STAYS, "The skin feels hard."),
         Sign.SORE: (SkinSeen.STAYS, "It is sore to touch."),
-        Sign.RED_GONE: (SkinSeen.GONE, f"It was red, and the red went away in {FADES_MINUTES} minutes."),
+        Sign.RED_GONE: (SkinSeen.GONE, "It was red, and the red went away in {minutes} minutes."),
     }
 )
 """What each sign amounts to, and how a family says it; the worst comes first."""
+
+
+def minutes_of(sign: Sign, limits: SkinLimits) -> int:
+    """The minutes that the words of a sign speak of, where they do."""
+    return limits.long_minutes if sign is Sign.RED_LONG else limits.fades_minutes
+
+
+def in_words(signs: Collection[Sign], limits: SkinLimits) -> str:
+    """What was seen, in English, the worst first."""
+    return " ".join(SIGNS[sign][1].format(minutes=minutes_of(sign, limits)) for sign in SIGNS if sign in signs)
+
 
 MAY_NOT_SHOW: Final = "On dark skin, red may not show. Feel the skin too: is it warm, hard or sore?"
 PLAN_FIRST: Final = "If your doctor told you something else, do what your doctor said."
 
 
+class Look(enum.Enum):
+    """By when somebody looks at it: the same day, or within the working days of the limits."""
+
+    TODAY = "today"
+    SOON = "soon"
+
+
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """What is said to whoever wears the device, and what follows.
+    """What is said to whoever wears the device, and what follows; `then` says it to a family.
 
-    `look_within` is in working days, 0 the same day, None when nobody need look; `then` says it to a family.
+    `look` is None when nobody need look.
     """
 
     say: str
     then: str
-    look_within: int | None = None
+    look: Look | None = None
     opens_incident: bool = False
     urgent: bool = False
 
@@ -117,13 +148,13 @@ SKIN: Final[Mapping[SkinSeen, Advice]] = MappingProxyType(
         SkinSeen.GONE: Advice("This is fine. You can go on wearing it.", "We wrote it down. There is nothing to do."),
         SkinSeen.STAYS: Advice(
             "Wear it less today. Look at the skin again tomorrow.",
-            "We will look at this with you in the next two working days.",
-            look_within=REVIEW_WORKING_DAYS,
+            "We will look at this with you by {day}.",
+            look=Look.SOON,
         ),
         SkinSeen.STAYS_LONG: Advice(
             "Take it off. Leave it off until one of us has looked at it.",
             "We will look at this today.",
-            look_within=0,
+            look=Look.TODAY,
             urgent=True,
         ),
         SkinSeen.HURT: Advice(
@@ -183,6 +214,23 @@ def working_days_after(day: date, count: int) -> date:
         day += timedelta(days=1)
         count -= day.weekday() < _SATURDAY
     return day
+
+
+def look_by(look: Look | None, today: date, limits: SkinLimits) -> date | None:
+    """The last day to look at what was reported today; None when nobody need look."""
+    if look is None:
+        return None
+    return working_days_after(today, limits.review_days if look is Look.SOON else 0)
+
+
+def what_follows(advice: Advice, limits: SkinLimits) -> str:
+    """What the charity does after an advice, for those who do it."""
+    if advice.opens_incident:
+        return "An incident is opened, and somebody judges it by name."
+    if advice.look is None:
+        return "It is recorded."
+    when = "the same day" if advice.look is Look.TODAY else f"within {limits.review_days} working days"
+    return f"Somebody looks at it {when}."
 
 
 def aware_problem(aware_on: date, today: date) -> str | None:

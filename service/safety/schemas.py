@@ -112,6 +112,28 @@ class SkinReported(View):
     incident: int | None
 
 
+class SkinLine(View):
+    """What is said where the worst of what is seen is one of the `signs`, and what the charity does."""
+
+    seen: SkinSeen
+    signs: list[str]
+    say: str
+    does: str
+
+
+class SkinTable(View):
+    """What is said about the skin, from least to worst, with the limits in use and their source.
+
+    A clinician's plan for a person goes before it.
+    """
+
+    lines: list[SkinLine]
+    fades_minutes: int
+    long_minutes: int
+    review_days: int
+    source: str
+
+
 class ClockDay(View):
     """By when something would have to be reported, were it serious in this way; orientation, not advice."""
 
@@ -151,7 +173,10 @@ class IncidentView(View):
 
 
 class ReviewView(View):
-    """Somebody is to look at a recipient's skin by a day; done once `outcome` is there."""
+    """Somebody is to look at a recipient's skin by a day; done once `outcome` is there.
+
+    `watch_for` is of the clinician's newest note on the person, and goes before what was `said`; null if there is none.
+    """
 
     id: int
     case_number: str
@@ -160,6 +185,9 @@ class ReviewView(View):
     device: int | None
     seen: SkinSeen
     said: str
+    watch_for: str | None
+    noted_by: str | None
+    noted_on: date | None
     words: str
     due_on: date
     opened_at: datetime

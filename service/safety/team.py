@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import sqlalchemy as sa
 
 from service.access.permissions import Role
 from service.access.work import Work
 from service.accounts.tables import AccountRoleRow, AccountRow, AccountSiteRow
+from service.kit.days import full_day
 from service.notifications.actions import tell
 from service.notifications.schemas import Person
 from service.recipients.tables import RecipientRow
 from service.safety.rules import Advice
 
 
-def tell_team(work: Work, person: RecipientRow, advice: Advice | None, key: str, page: str) -> None:
-    """Tell those who may judge it, once each: everybody at once where it presses."""
+def tell_team(
+    work: Work, person: RecipientRow, advice: Advice | None, key: str, page: str, *, due_on: date | None = None
+) -> None:
+    """Tell those who may judge it, once each: everybody at once where it presses, else to look by a day."""
     urgent = advice is None or advice.urgent
     roles = [Role.COORDINATOR, Role.CLINICIAN] if urgent else [Role.COORDINATOR]
     team = (
@@ -24,7 +29,7 @@ def tell_team(work: Work, person: RecipientRow, advice: Advice | None, key: str,
         .where(AccountRoleRow.role.in_(roles), AccountSiteRow.site_id == person.site_id, AccountRow.closed_at.is_(None))
         .distinct()
     )
-    when = "today" if urgent else "within two working days"
+    when = "today" if urgent or due_on is None else f"by {full_day(due_on)}"
     for account in work.session.execute(team):
         tell(
             work,

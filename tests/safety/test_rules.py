@@ -15,9 +15,11 @@ from service.safety.rules import (
     SKIN,
     Clock,
     Sign,
+    SkinLimits,
     SkinSeen,
     aware_problem,
     judgement_problem,
+    look_by,
     report_by,
     working_days_after,
     worst,
@@ -44,9 +46,9 @@ def test_of_several_signs_the_worst_counts():
 
 
 def test_the_worse_it_is_the_sooner_somebody_looks():
-    assert SKIN[SkinSeen.GONE].look_within is None
-    assert SKIN[SkinSeen.STAYS].look_within == 2
-    assert SKIN[SkinSeen.STAYS_LONG].look_within == 0
+    monday, limits = date(2026, 3, 2), SkinLimits(review_days=3)
+    by = [look_by(SKIN[seen].look, monday, limits) for seen in (SkinSeen.GONE, SkinSeen.STAYS, SkinSeen.STAYS_LONG)]
+    assert by == [None, date(2026, 3, 5), monday]
     assert SKIN[SkinSeen.HURT].opens_incident
     assert SKIN[SkinSeen.HURT].say.startswith("Stop wearing it.")
     assert [advice.urgent for advice in SKIN.values()] == [False, False, True, True]
