@@ -22,6 +22,7 @@ from service.matching.rows import as_weights, weights_of
 from service.matching.rules import LAPSES_AFTER, OfferState
 from service.matching.tables import OfferRow
 from service.notifications.actions import tell
+from service.notifications.queries import wishes
 from service.notifications.schemas import Person
 from service.recipients.rules import Reach
 from service.recipients.tables import RecipientRow
@@ -90,14 +91,15 @@ def offer_to(work: Work, ask: Asking) -> tuple[OfferRow, str] | None:
 def _told(work: Work, row: OfferRow, job: Job, token: str) -> None:
     """Tell the volunteer, with the link; the message names nobody and says nothing of a limb."""
     whom = work.session.get_one(VolunteerRow, row.volunteer_id)
-    to = Person(whom.name, email=whom.email, phone=whom.phone, reach_by=_reached(whom), account_id=whom.account_id)
+    urgent = job.rank == 1
+    by = _asked_by(work, whom, urgent=urgent)
+    to = Person(whom.name, email=whom.email, phone=whom.phone, reach_by=by, account_id=whom.account_id)
     hours = f"about {row.hours:.1f} hours"
     body = (
         f"Would you make something by {full_day(row.deadline)}? It takes {hours} of your time.\n\n"
         f"Look at it, and say yes or no with a tap:\n/offers/{token}\n\n"
         f"Without an answer by {full_day(row.lapses_at.date())} somebody else is asked; nobody minds."
     )
-    urgent = job.rank == 1
     tell(
         work,
         key=f"offer:{row.id}",
@@ -125,6 +127,12 @@ def tell_not_needed(work: Work, row: OfferRow, *, accepted: bool) -> None:
 
 def _reached(whom: VolunteerRow) -> Reach:
     return Reach.MAIL if whom.email else Reach.PHONE
+
+
+def _asked_by(work: Work, whom: VolunteerRow, *, urgent: bool) -> Reach:
+    """As they are reached; who stopped mail and has no account is rung, since a question would reach them nowhere."""
+    stopped = whom.account_id is None and not urgent and not wishes(work, None, whom.email).wants_mail
+    return Reach.PHONE if stopped else _reached(whom)
 
 
 def settle(work: Work, offer_id: int, state: OfferState, why: str = "", *, was: Collection[OfferState]) -> bool:

@@ -13,8 +13,9 @@ from service.accounts.tables import AccountRow, AccountSiteRow
 from service.audit.actions import note
 from service.kit.db import insert_unless_there
 from service.kit.errors import Conflict, Invalid
-from service.notifications.families import FamilyMessage, for_a_caller, written
+from service.notifications.families import FamilyMessage, for_a_caller, is_needed, written
 from service.notifications.followups import ask_for_digest, ask_to_send
+from service.notifications.links import Reader, mailbox
 from service.notifications.queries import message, wishes
 from service.notifications.rules import (
     Channel,
@@ -26,7 +27,7 @@ from service.notifications.rules import (
     without_secrets,
 )
 from service.notifications.schemas import DropMessage, KeepWishes, MessageView, Reachable, SettleMessage, WishesView
-from service.notifications.tables import MessageRow, QuietRow
+from service.notifications.tables import MessageRow, QuietRow, StoppedRow
 from service.recipients.tables import RecipientRow
 from service.words.catalogue import ENGLISH, preferred
 
@@ -74,11 +75,11 @@ def tell(
     }
     digest = False
     if channel is Channel.MAIL and not urgent:
-        wanted = wishes(work, account_id)
-        digest = wanted.wants_mail and wanted.digest_day is not None
-        if not wanted.wants_mail:
+        needed, wanted = is_needed(key), wishes(work, account_id, address)
+        digest = wanted.wants_mail and wanted.digest_day is not None and not needed
+        if not wanted.wants_mail and not needed:
             row |= {"state": MessageState.DROPPED, "settled_at": work.now, "problem": NO_MAIL_WANTED}
-        elif wanted.digest_day is not None:
+        elif wanted.digest_day is not None and not needed:
             row["due_at"] = next_digest(work.now, wanted.digest_day)
         else:
             row["due_at"] = after_quiet(work.now, wanted.quiet_from, wanted.quiet_until)
@@ -173,20 +174,47 @@ def keep_wishes(work: Work, command: KeepWishes) -> WishesView:
 
 
 @usecase(May.STOP_MAIL)
-def stop_mail(work: Work, account_id: int) -> bool:
-    """Write to an account no more but for what is urgent; False when there is no such account. Twice is once."""
-    if work.session.get(AccountRow, account_id) is None:
+def stop_mail(work: Work, reader: Reader) -> bool:
+    """Write to somebody no more but for what is urgent or needed; False without such an account. Twice is once."""
+    if reader.account_id is None:
+        stopped = {"mailbox": reader.mailbox, "stopped_at": work.now}
+        insert_unless_there(work.session, StoppedRow, stopped)
+    elif work.session.get(AccountRow, reader.account_id) is not None:
+        row = _wishes_row(work, reader.account_id)
+        row.unsubscribed_at = row.unsubscribed_at or work.now
+    else:
         return False
-    row = _wishes_row(work, account_id)
-    row.unsubscribed_at = row.unsubscribed_at or work.now
-    waiting = (MessageRow.account_id == account_id, MessageRow.state == MessageState.WAITING, ~MessageRow.urgent)
     dropped = {"state": MessageState.DROPPED, "settled_at": work.now, "problem": NO_MAIL_WANTED}
     work.session.execute(
-        sa.update(MessageRow).where(*waiting, MessageRow.channel == Channel.MAIL).values(**dropped),
+        sa.update(MessageRow).where(MessageRow.id.in_(_can_be_dropped(work, reader))).values(**dropped),
         execution_options={"synchronize_session": False},
     )
-    note(work, "stopped", "mail", subject_id=account_id)
+    note(work, "stopped", "mail", subject_id=reader.account_id)
     return True
+
+
+@usecase(May.STOP_MAIL)
+def want_mail(work: Work, reader: Reader) -> None:
+    """Write to a mailbox again; raises Invalid for an account, whose wishes are kept by who signs in."""
+    if reader.account_id is not None:
+        raise Invalid("Sign in, and say under “Your account” that you want mail again.")
+    work.session.execute(sa.delete(StoppedRow).where(StoppedRow.mailbox == reader.mailbox))
+    note(work, "wanted again", "mail")
+
+
+def _can_be_dropped(work: Work, reader: Reader) -> list[int]:
+    """What waits to be sent to somebody by mail and is neither urgent nor needed."""
+    waiting = sa.select(MessageRow.id, MessageRow.key, MessageRow.to_address).where(
+        MessageRow.state == MessageState.WAITING,
+        MessageRow.channel == Channel.MAIL,
+        MessageRow.account_id == reader.account_id if reader.account_id else MessageRow.account_id.is_(None),
+        ~MessageRow.urgent,
+    )
+    return [
+        row.id
+        for row in work.session.execute(waiting)
+        if not is_needed(row.key) and reader.mailbox in {"", mailbox(row.to_address)}
+    ]
 
 
 def _wishes_row(work: Work, account_id: int) -> QuietRow:

@@ -27,10 +27,14 @@ class FamilyMessage(enum.StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class FamilyText:
-    """A subject and the sentences of one paragraph; what is in braces is filled in."""
+    """A subject and the sentences of one paragraph; what is in braces is filled in.
+
+    What is `needed` comes even to who wants no mail, though not in quiet hours; any other is a kindness.
+    """
 
     subject: str
     sentences: tuple[str, ...]
+    needed: bool = False
 
     def said(self, language: Words, path: str, filled: Mapping[str, object]) -> tuple[str, str]:
         """Subject and body in a language; a path stands alone, so that it goes out as an address."""
@@ -50,6 +54,7 @@ FAMILY: Final[Mapping[FamilyMessage, FamilyText]] = MappingProxyType(
                 "Please keep the link to yourselves.",
                 "We ask once for a month and a year of birth.",
             ),
+            needed=True,
         ),
         FamilyMessage.MAKING: FamilyText(
             "Somebody is making something for you",
@@ -71,6 +76,7 @@ FAMILY: Final[Mapping[FamilyMessage, FamilyText]] = MappingProxyType(
                 "We send another part.",
                 "If somebody is hurt, see a doctor today, and tell us.",
             ),
+            needed=True,
         ),
         FamilyMessage.NOTICE_LOOK: FamilyText(
             "Safety notice: please look at a part",
@@ -82,6 +88,7 @@ FAMILY: Final[Mapping[FamilyMessage, FamilyText]] = MappingProxyType(
                 "Ring us: {phone}.",
                 "If somebody is hurt, see a doctor today, and tell us.",
             ),
+            needed=True,
         ),
         FamilyMessage.FITTED: FamilyText(
             "It is fitted",
@@ -92,6 +99,7 @@ FAMILY: Final[Mapping[FamilyMessage, FamilyText]] = MappingProxyType(
                 "If it hurts, rubs or breaks, stop wearing it and tell us.",
                 "In a week we ask how it goes.",
             ),
+            needed=True,
         ),
     }
 )
@@ -114,5 +122,16 @@ def for_a_caller(message: FamilyMessage, code: str, path: str, filled: Mapping[s
 
 def subject_in_english(key: str, language: str) -> str:
     """What a message in another language is about, for those of the charity who do not read it; empty in English."""
+    found = _text_of(key)
+    return found.subject if found is not None and language != ENGLISH else ""
+
+
+def is_needed(key: str) -> bool:
+    """Whether a message, by its key, comes even to who wants no mail; what is urgent does too."""
+    found = _text_of(key)
+    return found is not None and found.needed
+
+
+def _text_of(key: str) -> FamilyText | None:
     prefix = key.partition(":")[0]
-    return FAMILY[FamilyMessage(prefix)].subject if language != ENGLISH and prefix in set(FamilyMessage) else ""
+    return FAMILY[FamilyMessage(prefix)] if prefix in set(FamilyMessage) else None

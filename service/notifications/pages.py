@@ -12,12 +12,13 @@ from service.access.work import Work
 from service.kit.errors import NotFound
 from service.kit.schema import Id
 from service.notifications import actions, queries
-from service.notifications.links import unsubscribed_account
+from service.notifications.links import Reader, unsubscribed
 from service.notifications.rules import settle_problem
 from service.notifications.schemas import DropMessage, KeepWishes, MessageFilter, SettleMessage
 from service.web.edge import frame, reads, writes
 from service.web.forms import UNTOUCHED, Posted, command, filled, shown_again
 from service.web.render import render
+from service.words.catalogue import ENGLISH, preferred, words
 
 router = APIRouter()
 
@@ -92,23 +93,41 @@ def keep_wishes(work: Work, form: Posted) -> Response:
 @reads
 def unsubscribe_form(_work: Work, request: Request, token: str) -> Response:
     """Ask whether to stop: a link that is only looked at, as mail programs do, must stop nothing."""
-    _account(request, token)
-    return render(request, UNSUBSCRIBE, {"stopped": False})
+    return _unsubscribe(request, token, _reader(request, token), "asked")
 
 
 @router.post("/unsubscribe/{token}")
 @writes
 def unsubscribe(work: Work, request: Request, token: str) -> Response:
     """Stop the mail. A mail program sends this in one step (RFC 8058), so the link itself is the proof."""
-    actions.stop_mail(work, _account(request, token))
-    return render(request, UNSUBSCRIBE, {"stopped": True})
+    reader = _reader(request, token)
+    actions.stop_mail(work, reader)
+    return _unsubscribe(request, token, reader, "stopped")
 
 
-def _account(request: Request, token: str) -> int:
-    account_id = unsubscribed_account(frame(request).settings.secret(), token)
-    if account_id is None:
+@router.post("/unsubscribe/{token}/again")
+@writes
+def subscribe(work: Work, request: Request, token: str) -> Response:
+    """Take it back, for somebody who has no account to say it in."""
+    reader = _reader(request, token)
+    actions.want_mail(work, reader)
+    return _unsubscribe(request, token, reader, "again")
+
+
+def _reader(request: Request, token: str) -> Reader:
+    reader = unsubscribed(frame(request).settings.secret(), token)
+    if reader is None:
         raise NotFound("This link does not work. Copy it whole from the mail, or ring the charity.")
-    return account_id
+    return reader
+
+
+def _unsubscribe(request: Request, token: str, reader: Reader, state: str) -> Response:
+    """The page as it stands: in the language of the mail, for who has no account."""
+    wished = (request.query_params.get("lang"), request.headers.get("Accept-Language"))
+    said = words(preferred(*wished) if reader.account_id is None else ENGLISH)
+    context = {"_": said, "lang": said.code, "dir": said.direction, "state": state}
+    where = {"here": f"/unsubscribe/{token}", "has_account": reader.account_id is not None}
+    return render(request, UNSUBSCRIBE, {**context, **where})
 
 
 def _one(work: Work, message_id: int) -> dict[str, Any]:

@@ -13,9 +13,10 @@ from service.accounts.tables import SiteRow
 from service.kit.errors import NotFound
 from service.kit.paging import Page, decode, encode
 from service.notifications.families import subject_in_english
+from service.notifications.links import mailbox
 from service.notifications.rules import QUIET_FROM, QUIET_UNTIL, Channel, MessageState, without_secrets
 from service.notifications.schemas import MessageFilter, MessageLine, MessageView, ToDo, WishesView
-from service.notifications.tables import MessageRow, QuietRow
+from service.notifications.tables import MessageRow, QuietRow, StoppedRow
 from service.recipients.tables import RecipientRow
 
 MOST_SHOWN = 50
@@ -75,11 +76,15 @@ def own_wishes(work: Work) -> WishesView:
     return wishes(work, work.actor.account_id)
 
 
-def wishes(work: Work, account_id: int | None) -> WishesView:
-    """When and how somebody wants to be written to; as usual for whoever said nothing. Part of telling them."""
+def wishes(work: Work, account_id: int | None, address: str = "") -> WishesView:
+    """When and how somebody wants to be written to; as usual for whoever said nothing. Part of telling them.
+
+    Without an account all there is to say is that no mail is wanted at an address.
+    """
     row = work.session.get(QuietRow, account_id) if account_id is not None else None
     if row is None:
-        return WishesView(quiet_from=QUIET_FROM, quiet_until=QUIET_UNTIL, digest_day=None, wants_mail=True)
+        stopped = account_id is None and work.session.get(StoppedRow, mailbox(address)) is not None
+        return WishesView(quiet_from=QUIET_FROM, quiet_until=QUIET_UNTIL, digest_day=None, wants_mail=not stopped)
     return WishesView(
         quiet_from=row.quiet_from,
         quiet_until=row.quiet_until,

@@ -11,8 +11,9 @@ from typing import Any
 import sqlalchemy as sa
 
 from service.access.work import Work
+from service.notifications.families import is_needed
 from service.notifications.followups import ask_for_digest, ask_to_send
-from service.notifications.links import unsubscribe_path
+from service.notifications.links import Reader, mailbox, unsubscribe_path
 from service.notifications.posting import Letter, Outcome, Posted, post
 from service.notifications.rules import (
     NO_WAY_WAIT,
@@ -30,11 +31,11 @@ from service.words.catalogue import words
 
 @dataclass(frozen=True)
 class Waiting:
-    """A message whose moment has come."""
+    """A message whose moment has come; `reader` is set where who gets it may stop such mail."""
 
     id: int
     key: str
-    account_id: int | None
+    reader: Reader | None
     to: str
     subject: str
     body: str
@@ -57,17 +58,17 @@ def look(work: Work, payload: dict[str, Any]) -> list[Waiting]:
     else:
         due += [MessageRow.id == payload["message"]]
     rows = work.session.scalars(sa.select(MessageRow).where(*due).order_by(MessageRow.id))
-    return [
-        Waiting(row.id, row.key, row.account_id, row.to_address, row.subject, row.body, row.language) for row in rows
-    ]
+    return [Waiting(row.id, row.key, _reader(row), row.to_address, row.subject, row.body, row.language) for row in rows]
 
 
 def send(settings: Settings, waiting: Sequence[Waiting], written_at: datetime) -> Sent:
     """Send them as one letter. No transaction is open meanwhile: a slow server holds up nobody."""
     first = waiting[0]
     unsubscribe = ""
-    if first.account_id is not None:
-        unsubscribe = settings.base_url.rstrip("/") + unsubscribe_path(settings.secret(), first.account_id)
+    if first.reader is not None:
+        unsubscribe = settings.base_url.rstrip("/") + unsubscribe_path(settings.secret(), first.reader)
+        if first.reader.account_id is None:
+            unsubscribe += f"?lang={first.language}"
     letter = Letter(
         id=sha256("\n".join(each.key for each in waiting).encode()).hexdigest()[:40],
         to=first.to,
@@ -109,6 +110,13 @@ def record(work: Work, payload: dict[str, Any], sent: Sent | None) -> None:
         ask_to_send(work, payload["message"], again)
 
 
+def _reader(row: MessageRow) -> Reader | None:
+    """Whoever may stop such mail: an account any, since it says so in its wishes; others what they can do without."""
+    if row.account_id is not None:
+        return Reader(account_id=row.account_id)
+    return None if row.urgent or is_needed(row.key) else Reader(mailbox=mailbox(row.to_address))
+
+
 def _text(settings: Settings, waiting: Sequence[Waiting], unsubscribe: str) -> str:
     plain = environment().overlay(autoescape=False)
     parts = [{"subject": each.subject, "body": with_addresses(each.body, settings.base_url)} for each in waiting]
@@ -118,5 +126,6 @@ def _text(settings: Settings, waiting: Sequence[Waiting], unsubscribe: str) -> s
         "charity_name": settings.charity_name,
         "charity_phone": settings.charity_phone,
         "unsubscribe": unsubscribe,
+        "has_account": waiting[0].reader is not None and waiting[0].reader.account_id is not None,
     }
     return plain.get_template("_mail/message.txt").render(context).strip() + "\n"

@@ -38,6 +38,15 @@ class MessageRow(Base):
     problem: Mapped[str] = mapped_column(default="")
 
 
+class StoppedRow(Base):
+    """A mailbox whose reader has no account and wants no mail but what is needed; of its address a hash is kept."""
+
+    __tablename__ = "stopped_mailboxes"
+
+    mailbox: Mapped[str] = mapped_column(primary_key=True)
+    stopped_at: Mapped[datetime]
+
+
 class QuietRow(Base):
     """What an account wants to hear: hours of quiet (local, 0-23), one digest a week or each message, or nothing."""
 

@@ -13,7 +13,7 @@ from service.accounts.tables import AccountRow, TownRow
 from service.kit.passwords import fingerprint
 from service.matching.rules import OfferState
 from service.matching.tables import OfferRow, PlanRow
-from service.notifications.links import unsubscribe_path
+from service.notifications.links import Reader, unsubscribe_path
 from service.notifications.rules import Channel
 from service.notifications.tables import MessageRow
 from service.volunteers.tables import VolunteerRow
@@ -45,5 +45,5 @@ def asked(served: Served, client: httpx.Client, case: dict[str, Any]) -> dict[st
             "plan": session.scalars(sa.select(sa.func.max(PlanRow.id))).one(),
             "message": session.scalars(call).one(),
         }
-    stop = unsubscribe_path(SECRET.encode(), account).removeprefix("/unsubscribe/")
+    stop = unsubscribe_path(SECRET.encode(), Reader(account)).removeprefix("/unsubscribe/")
     return {**found, "request_id": request, "offer": offer, "act": "triage", "unsubscribe": stop}

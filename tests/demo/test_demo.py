@@ -36,7 +36,7 @@ from tests.family.people import let_in
 
 FILLED_BY_VISITORS = {
     *("sessions", "sign_in_tries", "idempotent_answers", "family_link_tries"),
-    *("quiet_wishes", "matching_weights", "request_photos", "calendar_feeds"),
+    *("quiet_wishes", "matching_weights", "request_photos", "calendar_feeds", "stopped_mailboxes"),
 }
 """Filled by what only somebody who sits there does: signs in, mistypes, shows a picture, wishes something."""
 

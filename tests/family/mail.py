@@ -45,10 +45,10 @@ def send_link(coordinator: TestClient, number: str, mother: int) -> str:
 
 
 def somebody_makes_it(register: Register, coordinator: TestClient, number: str) -> int:
-    """Something is asked for in a case, and a volunteer says yes; returns the offer."""
+    """Something more is asked for in a case, and a volunteer says yes; returns the offer."""
     with register.db.reading() as session:
         recipient = session.scalars(sa.select(RecipientRow.id).where(RecipientRow.case_number == number)).one()
-    volunteer(register, "Bo")
+    volunteer(register, "Bo", at_once=9)
     request(register, recipient, version_id=version(register))
     return yes(coordinator)
 
