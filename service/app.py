@@ -34,9 +34,11 @@ from service.family import pages as family_pages
 from service.family import photo_pages as family_photo_pages
 from service.family import staff_pages as family_links
 from service.gate import api as gate_api
+from service.gate import pages as gate_pages
 from service.growth import api as growth_api
 from service.growth import pages as growth_pages
 from service.handovers import api as handovers_api
+from service.handovers import pages as build_pages
 from service.kit.clock import Clock, clock_in
 from service.kit.db import Database
 from service.kit.files import Files
@@ -109,6 +111,8 @@ PAGES = (
     matching_pages,
     requests_pages,
     safety_pages,
+    build_pages,
+    gate_pages,
     calendars_pages,
     family_device_pages,
     family_photo_pages,

@@ -1,0 +1,161 @@
+"""What the pages of builds show: the build, what the gate says, how far it is, and what its forms offer."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from service.access.permissions import May
+from service.access.work import Work
+from service.assembly.choosing import lots_in_use
+from service.assembly.rules import lot_words
+from service.builds import queries as builds
+from service.builds.rules import BuildState, FailedWhy
+from service.builds.schemas import BuildFilter, BuildView
+from service.gate import queries as gate
+from service.gate.blocks import STAGE_OF
+from service.gate.checklists import CheckKind
+from service.gate.keeping import next_of, stage_words
+from service.gate.rows import seen
+from service.handovers.finding import in_place
+from service.handovers.queries import follow_ups, hand_over
+from service.handovers.rules import CAUTIONS, WEAR_IN
+from service.kit.passwords import random_text
+from service.parts.queries import released_versions, shapes
+from service.parts.rules import PartKind, VersionState
+from service.requests.queries import request
+from service.requests.rules import RequestKind
+from service.safety.rules import SIGNS
+
+ORDER = (
+    (BuildState.SENT_BACK, "Sent back: look what was found"),
+    (BuildState.MADE, "Made: waits for a bench check by somebody else"),
+    (BuildState.CLEARED, "Cleared: may go out"),
+    (BuildState.DELIVERED, "With the family: to be fitted"),
+    (BuildState.MAKING, "Being made"),
+    (BuildState.PLANNED, "To begin"),
+)
+"""The list of builds, what waits for somebody first."""
+
+_STAGES = ("start", "clear", "deliver", "fit")
+
+
+def of_list(work: Work, wanted: BuildFilter) -> dict[str, Any]:
+    """Builds under way, in groups of what is to be done next."""
+    found = builds.builds(work, wanted)
+    groups = [(words, [each for each in found.items if each.state is state]) for state, words in ORDER]
+    over = [each for each in found.items if each.state not in {state for state, _words in ORDER}]
+    asked = follow_ups(work, 7) if work.actor.can(May.SEE_CASES) else []
+    return {
+        "groups": [(words, lines) for words, lines in [*groups, ("Over", over)] if lines],
+        "follow_ups": asked,
+        "older": f"/builds?cursor={found.next}" if found.next else None,
+        "first": wanted.cursor is None,
+    }
+
+
+def of_build(work: Work, build_id: int) -> dict[str, Any]:
+    """A build with all that is known of it, and what stops its next step."""
+    view = builds.build(work, build_id)
+    said = gate.gate(work, build_id)
+    goes_to = next_of(seen(work, build_id))
+    stage = STAGE_OF.get(goes_to)
+    stops = _STAGES.index(stage_words(stage)) if stage is not None else -1
+    now = [each for each in said.blocks if _STAGES.index(each.stops) <= stops]
+    later = [each for each in said.blocks if each not in now]
+    return {
+        "build": view,
+        "gate": said,
+        "hand": hand_over(work, build_id),
+        "now": now,
+        "later": later,
+        "goes_to": goes_to.value,
+        "runs": view.mine or work.actor.can(May.ORDER_REQUESTS) or work.actor.can(May.ACCEPT_IN_WRITING),
+        "case": f"/recipients/{view.case_number}" if view.case_number else None,
+    }
+
+
+def of_print(work: Work, build_id: int) -> dict[str, Any]:
+    """What the form that logs a print offers: the items that are not out yet first, and the spools that could be it."""
+    view = builds.build(work, build_id)
+    printed = [each for each in view.items if each.version is not None]
+    waiting = [each for each in printed if each.came_out < each.quantity] or printed
+    last = [lot.lot for each in reversed(view.prints) for lot in each.lots]
+    return {
+        "build": view,
+        "items": waiting,
+        "spools": _lots(work, build_id, filament=True),
+        "last_lot": last[0] if last else None,
+        "failures": [(each.value, each.label) for each in FailedWhy],
+        "press": random_text(),
+    }
+
+
+def of_lots(work: Work, build_id: int) -> dict[str, Any]:
+    """What the form that names the lots of bought things offers."""
+    view = builds.build(work, build_id)
+    bought = [each for each in view.items if each.version is None]
+    return {"build": view, "items": bought, "lots": _lots(work, build_id, filament=False)}
+
+
+def of_items(work: Work, build_id: int) -> dict[str, Any]:
+    """What the form that chooses what is made offers: released versions, and the sockets made for this person."""
+    view = builds.build(work, build_id)
+    kinds = {each.kind for each in view.items} or set(PartKind)
+    asked = request(work, view.request) if view.case_number else None
+    about_socket = asked is not None and asked.kind is RequestKind.NEXT_SOCKET
+    offered = [] if about_socket else [(each.id, each.name) for each in released_versions(work, list(kinds))]
+    return {
+        "build": view,
+        "versions": [*_sockets(work, view), *offered],
+        "next_size": f"/recipients/{view.case_number}/next-size" if about_socket else None,
+        "kinds": [(each.value, each.label) for each in PartKind],
+    }
+
+
+def of_check(work: Work, build_id: int, kind: CheckKind) -> dict[str, Any]:
+    """What a check asks for."""
+    found = gate.checks(work, build_id)
+    signs = [(sign.value, words) for sign, (_seen, words) in SIGNS.items()]
+    return {"build": builds.build(work, build_id), "kind": kind, "asked": found.asked[kind], "signs": signs}
+
+
+def of_delivery(work: Work, build_id: int) -> dict[str, Any]:
+    """What is to be known at the door."""
+    return {"build": builds.build(work, build_id), "hand": hand_over(work, build_id)}
+
+
+def of_fitting(work: Work, build_id: int) -> dict[str, Any]:
+    """What a fitting asks: the checks, what comes off and may go over, and the cautions to be explained."""
+    view = builds.build(work, build_id)
+    row = seen(work, build_id)
+    there = in_place(work, row.recipient_id)
+    return {
+        **of_check(work, build_id, CheckKind.FITTING),
+        "hand": hand_over(work, build_id),
+        "here": [each for each in there if each.device == view.device],
+        "elsewhere": [each for each in there if each.device != view.device and each.place is not None],
+        "cautions": [words for _code, words in CAUTIONS],
+        "wear_in": WEAR_IN,
+        "socket": any(each.kind is PartKind.SOCKET for each in view.items),
+    }
+
+
+def _sockets(work: Work, view: BuildView) -> list[tuple[int, str]]:
+    if view.case_number is None:
+        return []
+    return [
+        (version.id, f"Socket from the {shape.method.value} of {shape.taken_on:%d %B %Y}, version {version.number}")
+        for shape in shapes(work, view.case_number)
+        if shape.struck is None and (view.side is None or shape.side is view.side)
+        for version in shape.versions
+        if version.state is VersionState.RELEASED
+    ]
+
+
+def _lots(work: Work, build_id: int, *, filament: bool) -> list[tuple[int, str]]:
+    site_id = seen(work, build_id).site_id
+    return [
+        (lot.id, f"{lot.id}: {lot_words(lot.what, lot.colour, lot.maker, lot.batch)}")
+        for lot in lots_in_use(work, site_id)
+        if (lot.kind.value == "filament") is filament
+    ]
