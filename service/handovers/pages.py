@@ -17,7 +17,9 @@ from service.gate.schemas import Accept, MoveBuild
 from service.handovers import actions, posted, showing
 from service.handovers.schemas import DeliverBuild
 from service.kit.schema import Id
-from service.web.edge import reads, writes
+from service.safety.limits import skin_limits
+from service.safety.rules import SkinLimits
+from service.web.edge import frame, reads, writes
 from service.web.forms import UNTOUCHED, Posted, command, filled, shown_again
 from service.web.render import render
 
@@ -122,16 +124,16 @@ def choose_items(work: Work, form: Posted, build_id: Id) -> Response:
 @reads
 def check_form(work: Work, request: Request, build_id: Id, kind: CheckKind) -> Response:
     """The form of a check: all that it asks for."""
-    return render(request, "builds/check.html", {**showing.of_check(work, build_id, kind), **UNTOUCHED})
+    return render(request, "builds/check.html", {**showing.of_check(work, build_id, kind, _skin(request)), **UNTOUCHED})
 
 
 @router.post("/{build_id}/check/{kind}")
 @writes
-def sign_check(work: Work, form: Posted, build_id: Id, kind: CheckKind) -> Response:
+def sign_check(work: Work, request: Request, form: Posted, build_id: Id, kind: CheckKind) -> Response:
     """Sign a check."""
-    with shown_again("builds/check.html", form, lambda: showing.of_check(work, build_id, kind)):
-        asked = [each.item for each in showing.of_check(work, build_id, kind)["asked"]]
-        signed = gate.sign_check(work, build_id, posted.signed(form, kind, asked))
+    with shown_again("builds/check.html", form, lambda: showing.of_check(work, build_id, kind, _skin(request))):
+        asked = [each.item for each in showing.of_check(work, build_id, kind, _skin(request))["asked"]]
+        signed = gate.sign_check(work, build_id, posted.signed(form, kind, asked), _skin(request))
     return _to(build_id, "check-passed" if signed.passed else "check-failed")
 
 
@@ -173,16 +175,20 @@ def put_on(work: Work, form: Posted, build_id: Id) -> Response:
 @reads
 def fitting_form(work: Work, request: Request, build_id: Id) -> Response:
     """The form of a fitting."""
-    return render(request, "builds/fitted.html", {**showing.of_fitting(work, build_id), **UNTOUCHED})
+    return render(request, "builds/fitted.html", {**showing.of_fitting(work, build_id, _skin(request)), **UNTOUCHED})
 
 
 @router.post("/{build_id}/fitted")
 @writes
-def fit(work: Work, form: Posted, build_id: Id) -> Response:
+def fit(work: Work, request: Request, form: Posted, build_id: Id) -> Response:
     """Record a fitting."""
-    with shown_again("builds/fitted.html", form, lambda: showing.of_fitting(work, build_id)):
-        found = actions.fit(work, build_id, posted.fitted(form))
+    with shown_again("builds/fitted.html", form, lambda: showing.of_fitting(work, build_id, _skin(request))):
+        found = actions.fit(work, build_id, posted.fitted(form), _skin(request))
     return _to(build_id, "build-fitted" if found.state == "fitted" else "fitting-failed")
+
+
+def _skin(request: Request) -> SkinLimits:
+    return skin_limits(frame(request).settings)
 
 
 def _to(build_id: int, done: str) -> Response:

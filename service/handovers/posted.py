@@ -12,10 +12,20 @@ from service.gate.schemas import SignCheck
 from service.handovers.schemas import FitBuild
 from service.web.forms import command, filled
 
+_NUMBERS = frozenset({"hours", "grams", "cost", "amount", "scale_across", "scale_along"})
+
+
+def _given(form: FormData) -> dict[str, str]:
+    """What was typed, numbers with a comma as many people write them."""
+    return {
+        name: value.replace(",", ".") if name in _NUMBERS or name.startswith("value-") else value
+        for name, value in filled(form).items()
+    }
+
 
 def logged(form: FormData) -> LogPrint:
     """One go at an item, with the spool it was printed from."""
-    given = filled(form)
+    given = _given(form)
     values: dict[str, Any] = {
         name: given[name]
         for name in ("item", "hours", "grams", "cost", "remarks", "press", "on", "quantity")
@@ -30,14 +40,14 @@ def logged(form: FormData) -> LogPrint:
 
 def used(form: FormData) -> UseLots:
     """The lot that a bought item is from."""
-    given = filled(form)
+    given = _given(form)
     lot = {"lot": given.get("lot", ""), "amount": given.get("amount")}
     return command(UseLots, {"item": given.get("item", ""), "lots": [lot]})
 
 
 def chosen(view: BuildView, form: FormData) -> ChooseItems:
     """What was chosen before, without what is left out, and what is added."""
-    given = filled(form)
+    given = _given(form)
     names = (
         "version",
         "kind",
@@ -68,7 +78,7 @@ def chosen(view: BuildView, form: FormData) -> ChooseItems:
 
 def signed(form: FormData, kind: CheckKind, asked: list[str]) -> SignCheck:
     """A check, with a finding for each that was answered."""
-    given = filled(form)
+    given = _given(form)
     findings = []
     for item in asked:
         if f"result-{item}" not in given:
@@ -86,7 +96,7 @@ def signed(form: FormData, kind: CheckKind, asked: list[str]) -> SignCheck:
 
 def fitted(form: FormData) -> FitBuild:
     """A fitting: the checks, what came off and why, what went over, who was told."""
-    given = filled(form)
+    given = _given(form)
     checks: dict[str, Any] = {
         name: given[f"result-{name}"]
         for name in ("on_and_off", "gaping", "movement", "skin")

@@ -24,7 +24,7 @@ from service.parts.queries import released_versions, shapes
 from service.parts.rules import PartKind, VersionState
 from service.requests.queries import request
 from service.requests.rules import RequestKind
-from service.safety.rules import SIGNS
+from service.safety.rules import SIGNS, SkinLimits, minutes_of
 
 ORDER = (
     (BuildState.SENT_BACK, "Sent back: look what was found"),
@@ -112,10 +112,10 @@ def of_items(work: Work, build_id: int) -> dict[str, Any]:
     }
 
 
-def of_check(work: Work, build_id: int, kind: CheckKind) -> dict[str, Any]:
+def of_check(work: Work, build_id: int, kind: CheckKind, skin: SkinLimits) -> dict[str, Any]:
     """What a check asks for."""
     found = gate.checks(work, build_id)
-    signs = [(sign.value, words) for sign, (_seen, words) in SIGNS.items()]
+    signs = [(sign.value, words.format(minutes=minutes_of(sign, skin))) for sign, (_, words) in SIGNS.items()]
     return {"build": builds.build(work, build_id), "kind": kind, "asked": found.asked[kind], "signs": signs}
 
 
@@ -124,13 +124,13 @@ def of_delivery(work: Work, build_id: int) -> dict[str, Any]:
     return {"build": builds.build(work, build_id), "hand": hand_over(work, build_id)}
 
 
-def of_fitting(work: Work, build_id: int) -> dict[str, Any]:
+def of_fitting(work: Work, build_id: int, skin: SkinLimits) -> dict[str, Any]:
     """What a fitting asks: the checks, what comes off and may go over, and the cautions to be explained."""
     view = builds.build(work, build_id)
     row = seen(work, build_id)
     there = in_place(work, row.recipient_id)
     return {
-        **of_check(work, build_id, CheckKind.FITTING),
+        **of_check(work, build_id, CheckKind.FITTING, skin),
         "hand": hand_over(work, build_id),
         "here": [each for each in there if each.device == view.device],
         "elsewhere": [each for each in there if each.device != view.device and each.place is not None],
