@@ -17,7 +17,7 @@ _WHOLE_SITE = {Role.COORDINATOR, Role.CLINICIAN, Role.SAFEGUARDING_LEAD}
 def visible_builds(work: Work) -> sa.ColumnElement[bool]:
     """Who runs a site sees the site's; a volunteer those they make, of cases they help with, or that wait for a check.
 
-    What waits for its bench check is seen by every volunteer of the site: somebody other than the maker has to sign,
+    Whoever checked one sees on how it went. What waits for its bench check is seen by every volunteer of the site: somebody other than the maker has to sign,
     and a build shows neither name nor address to who may not see the case.
     """
     if Role.SYSTEM in work.actor.roles:
@@ -27,7 +27,8 @@ def visible_builds(work: Work) -> sa.ColumnElement[bool]:
         return at_own_site
     own = sa.exists().where(VolunteerRow.id == BuildRow.volunteer_id, VolunteerRow.account_id == work.actor.account_id)
     mine = own.correlate(BuildRow)  # a list of builds joins volunteers too
-    return sa.and_(at_own_site, sa.or_(mine, BuildRow.state == BuildState.MADE, _helps(work)))
+    moved = sa.exists().where(BuildMoveRow.build_id == BuildRow.id, BuildMoveRow.by_account_id == work.actor.account_id)
+    return sa.and_(at_own_site, sa.or_(mine, BuildRow.state == BuildState.MADE, moved, _helps(work)))
 
 
 def sees_case(work: Work) -> sa.ColumnElement[bool]:

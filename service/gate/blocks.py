@@ -72,9 +72,9 @@ LIFTS: Final[Mapping[BlockCode, Lift]] = MappingProxyType(
         BlockCode.CONSENT: Lift(Stage.START, "consent missing or withdrawn", "Consent; nothing else."),
         BlockCode.VERSION: Lift(Stage.START, "version withdrawn, or never released", "Another version; nothing else."),
         BlockCode.NOTICE: Lift(
-            Stage.START, "an open safety notice on a version, lot or printer", "Another version or lot; nothing else."
+            Stage.CLEAR, "an open safety notice on a version, lot or printer", "Another version or lot; nothing else."
         ),
-        BlockCode.LOT: Lift(Stage.START, "a lot that is held or withdrawn", "Another lot; nothing else."),
+        BlockCode.LOT: Lift(Stage.CLEAR, "a lot that is held or withdrawn", "Another lot; nothing else."),
         BlockCode.PRESCRIPTION: Lift(
             Stage.START,
             "no written prescription",
@@ -113,6 +113,7 @@ class Block:
 
     code: BlockCode
     why: str
+    early: bool = False
 
     @property
     def lifted_by(self) -> str:
@@ -121,8 +122,8 @@ class Block:
 
     @property
     def stops(self) -> Stage:
-        """The first move it stops."""
-        return LIFTS[self.code].stops
+        """The first move it stops; an `early` one stops the start already."""
+        return Stage.START if self.early else LIFTS[self.code].stops
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +154,14 @@ class ItemFacts:
 
 
 @dataclass(frozen=True, slots=True)
+class NoticeFacts:
+    """An open safety notice that a build meets."""
+
+    why: str
+    on_version: bool
+
+
+@dataclass(frozen=True, slots=True)
 class BenchFacts:
     """The newest bench check of this round."""
 
@@ -176,14 +185,16 @@ class Facts:
     latex_allergy: bool | None
     skin_allergies: str
     age_months: int
-    notices: tuple[str, ...] = ()
+    notices: tuple[NoticeFacts, ...] = ()
     bench: BenchFacts | None = None
     accepted: frozenset[BlockCode] = frozenset()
 
 
 def blocks(facts: Facts) -> list[Block]:
     """Everything that stands in the way of a build, in the order of `LIFTS`, whichever move it stops."""
-    found = [Block(code, why) for code, why in _found(facts)]
+    # A version that a notice is on is not begun; what came of a lot or a printer is made good, so that may go on.
+    early = {each.why for each in facts.notices if each.on_version}
+    found = [Block(code, why, code is BlockCode.NOTICE and why in early) for code, why in _found(facts)]
     order = list(LIFTS)
     return sorted(found, key=lambda each: order.index(each.code))
 
@@ -200,8 +211,8 @@ def _found(facts: Facts) -> Iterator[tuple[BlockCode, str]]:
     for item in facts.items:
         yield from _version(item)
         yield from _lots(item)
-    for why in facts.notices:
-        yield BlockCode.NOTICE, why
+    for notice in facts.notices:
+        yield BlockCode.NOTICE, notice.why
     if facts.prescription_lacks and not facts.legal_basis:
         yield (
             BlockCode.PRESCRIPTION,

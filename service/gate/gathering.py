@@ -14,8 +14,8 @@ from service.assembly.rules import lot_words, part_called
 from service.assembly.stays import versions_used
 from service.builds.keeping import items_of, used_lots
 from service.builds.scope import makers
-from service.builds.tables import BuildItemRow, BuildRow, UseRow
-from service.gate.blocks import BenchFacts, Facts, ItemFacts, LotFacts
+from service.builds.tables import BuildItemRow, BuildRow, PrintRow, UseRow
+from service.gate.blocks import BenchFacts, Facts, ItemFacts, LotFacts, NoticeFacts
 from service.gate.checklists import GAUGED, LIMITS, CheckKind, Limit, Result
 from service.gate.site_rules import SiteRule
 from service.gate.tables import AcceptanceRow, CheckLimitRow, CheckRow, FindingRow, SiteRuleRow
@@ -31,10 +31,13 @@ from service.recipients.rules import ADULT_AGE, ASSENT_FROM_AGE, ConsentKind, Pu
 from service.recipients.tables import ConsentRow, RecipientRow, SuitabilityRow
 from service.requests.rules import RequestKind
 from service.requests.tables import RequestRow
+from service.volunteers.tables import PrinterRow
 
 
-def facts_of(work: Work, row: BuildRow) -> Facts:
-    """All that the gate looks at for a build."""
+def facts_of(work: Work, row: BuildRow, *, held: bool = False) -> Facts:
+    """All that the gate looks at for a build; `held` still until the act is done that leans on it."""
+    if held:
+        _hold(work, row)
     person = work.session.get_one(RecipientRow, row.recipient_id, populate_existing=True)
     rules = set(
         work.session.scalars(
@@ -57,7 +60,10 @@ def facts_of(work: Work, row: BuildRow) -> Facts:
         latex_allergy=person.latex_allergy,
         skin_allergies=person.skin_allergies,
         age_months=months_between(person.birth_date, work.today),
-        notices=tuple(f"Safety notice {each.id} is open on {what}: {each.why}" for each, what in met),
+        notices=tuple(
+            NoticeFacts(f"Safety notice {each.id} is open on {what}: {each.why}", each.version_id is not None)
+            for each, what in met
+        ),
         bench=_bench(work, row),
         accepted=frozenset(accepted),
     )
@@ -140,10 +146,26 @@ def _lots(work: Work, row: BuildRow) -> defaultdict[int, list[LotFacts]]:
 
 def _files(work: Work, rows: Sequence[BuildItemRow]) -> dict[int, VersionRow]:
     wanted = {each.version_id for each in rows if each.version_id is not None}
-    # Read locks: a version that is being withdrawn either is so already, or waits until this is done.
-    found = sa.select(VersionRow).where(VersionRow.id.in_(wanted)).with_for_update(read=True)
-    fresh = found.execution_options(populate_existing=True)
-    return {row.id: row for row in work.session.scalars(fresh)} if wanted else {}
+    found = sa.select(VersionRow).where(VersionRow.id.in_(wanted)).execution_options(populate_existing=True)
+    return {row.id: row for row in work.session.scalars(found)} if wanted else {}
+
+
+def _hold(work: Work, row: BuildRow) -> None:
+    """Hold still what a build leans on: who withdraws a consent, a version or a lot meanwhile waits until it is done.
+
+    Then a notice that is opened finds what was fitted, and what was fitted knew of every consent.
+    """
+    versions = [each.version_id for each in items_of(work, row.id) if each.version_id is not None]
+    lots = used_lots(row).with_only_columns(UseRow.lot_id)
+    printers = sa.select(PrintRow.printer_id).where(PrintRow.build_id == row.id)
+    for held in (
+        sa.select(RecipientRow.id).where(RecipientRow.id == row.recipient_id),
+        sa.select(ConsentRow.id).where(ConsentRow.recipient_id == row.recipient_id).order_by(ConsentRow.id),
+        sa.select(VersionRow.id).where(VersionRow.id.in_(versions)).order_by(VersionRow.id),
+        sa.select(LotRow.id).where(LotRow.id.in_(lots)).order_by(LotRow.id),
+        sa.select(PrinterRow.id).where(PrinterRow.id.in_(printers)).order_by(PrinterRow.id),
+    ):
+        work.session.execute(held.with_for_update(read=True))
 
 
 def _missing_consents(work: Work, person: RecipientRow) -> list[str]:

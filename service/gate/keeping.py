@@ -21,15 +21,15 @@ from service.recipients.tables import RecipientRow
 _ORDER = "Follow the order of a build; nothing skips a step."
 
 
-def blocks_of(work: Work, row: BuildRow) -> list[Block]:
-    """Everything that stands in the way of a build now."""
-    return blocks(facts_of(work, row))
+def blocks_of(work: Work, row: BuildRow, *, held: bool = False) -> list[Block]:
+    """Everything that stands in the way of a build now; `held` still for an act that leans on it."""
+    return blocks(facts_of(work, row, held=held))
 
 
 def require(work: Work, row: BuildRow, to: BuildState) -> None:
     """Raise Blocked, with every reason and what lifts each, unless a build may go to a state."""
     stage = STAGE_OF.get(to)
-    found = stopping(blocks_of(work, row), stage) if stage is not None else []
+    found = stopping(blocks_of(work, row, held=True), stage) if stage is not None else []
     bars = [Bar(each.code.value, each.why, each.lifted_by) for each in found]
     if (problem := move_problem(row.state, to)) is not None:
         bars.append(Bar("order", problem, _ORDER))

@@ -141,7 +141,9 @@ def _row(work: Work, command: OpenNotice) -> NoticeRow:
     if len(named) != 1:
         raise Invalid.at("version", "Say what it is about: a version, a lot, or a printer. One notice is about one.")
     kind, about, table = named[0]
-    there = work.session.get(table, about)
+    there = work.session.get(
+        table, about, with_for_update=True
+    )  # what is being fitted of it is fitted first, and found
     site_id = getattr(there, "site_id", None)
     if isinstance(there, PrinterRow):
         site_id = work.session.get_one(VolunteerRow, there.volunteer_id).site_id

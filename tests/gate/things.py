@@ -151,8 +151,13 @@ def helps(register: Register, number: str, account: int) -> None:
         session.add(HelperRow(recipient_id=whose, account_id=account, since=register.clock().date(), until=None))
 
 
-def workshop(register: Register, *, features: tuple[dict[str, Any], ...] = (), **person: Any) -> Workshop:
-    """A register with a case whose index finger is to be made anew, a maker and somebody to check."""
+def workshop(
+    register: Register, *, features: tuple[dict[str, Any], ...] = (), latex: bool = True, **person: Any
+) -> Workshop:
+    """A register with a case whose index finger is to be made anew, a maker and somebody to check.
+
+    `latex` False: the spool is known to hold some, as no real one does.
+    """
     coordinator = register.api(Role.COORDINATOR)
     account = register.account(Role.VOLUNTEER, name="Bo")
     by = volunteer(register, "Bo", account=account)
@@ -163,7 +168,7 @@ def workshop(register: Register, *, features: tuple[dict[str, Any], ...] = (), *
     version = finger(
         register, digit="index", checks=["sharp_edges", "layers", "line_pull", "label"], features=list(features)
     )
-    spool = lot(coordinator)
+    spool = lot(coordinator, latex_free=latex)
     there = put(coordinator, number, of_device, on="2026-02-20", version=version, digit="index", lots=[spool])
     return Workshop(
         register=register,

@@ -59,7 +59,9 @@ def test_from_the_request_to_the_limb_on_the_pages(shop, coordinator, checker):
     missing = post(checker, checks, {"result-sharp_edges": "pass"})
     assert missing.status_code == 422
     assert "Look at these as well" in missing.text
-    assert post(checker, checks, ticked(checker.get(checks).text)).headers["location"].endswith("check-passed")
+    signed = post(checker, checks, ticked(checker.get(checks).text)).headers["location"]
+    assert signed.endswith("check-passed")
+    assert "The check is signed" in checker.get(signed).text
     assert "Record the delivery" in coordinator.get(page).text
     assert post(coordinator, f"{page}/delivered", {"to": "the mother", "by_post": "false"}).status_code == 303
     assert post(coordinator, f"{page}/put-on", {}, opened=page).status_code == 303
