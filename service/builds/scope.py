@@ -15,9 +15,9 @@ _WHOLE_SITE = {Role.COORDINATOR, Role.CLINICIAN, Role.SAFEGUARDING_LEAD}
 
 
 def visible_builds(work: Work) -> sa.ColumnElement[bool]:
-    """Who runs a site sees the site's; a volunteer those they make, of cases they help with, or that wait for a check.
+    """Who runs a site sees the site's; a volunteer those they make or checked, and of cases they help with.
 
-    Whoever checked one sees on how it went. What waits for its bench check is seen by every volunteer of the site: somebody other than the maker has to sign,
+    What waits for its bench check is seen by every volunteer of the site: somebody other than the maker has to sign,
     and a build shows neither name nor address to who may not see the case.
     """
     if Role.SYSTEM in work.actor.roles:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import combinations
+from typing import Any
 
 import pytest
 
@@ -54,7 +55,7 @@ def spool(**changes):
     return item(lots=(replace(SPOOL, **changes),))
 
 
-BLOCKED = {
+BLOCKED: dict[BlockCode, dict[str, Any]] = {
     BlockCode.BENCH_CHECK: {"bench": None},
     BlockCode.CONSENT: {"missing_consents": ("consent to the device",)},
     BlockCode.VERSION: {"items": (item(state=VersionState.WITHDRAWN),)},

@@ -151,9 +151,7 @@ def helps(register: Register, number: str, account: int) -> None:
         session.add(HelperRow(recipient_id=whose, account_id=account, since=register.clock().date(), until=None))
 
 
-def workshop(
-    register: Register, *, features: tuple[dict[str, Any], ...] = (), latex: bool = True, **person: Any
-) -> Workshop:
+def workshop(register: Register, *, features: Any = (), latex: Any = True, **person: Any) -> Workshop:
     """A register with a case whose index finger is to be made anew, a maker and somebody to check.
 
     `latex` False: the spool is known to hold some, as no real one does.

@@ -45,7 +45,7 @@ def test_from_the_request_to_the_limb_on_the_pages(shop, coordinator, checker):
     assert post(coordinator, f"{page}/moves", {"to": "making"}, opened=page).status_code == 303
     item = shop.build(build)["items"][0]["id"]
     form = coordinator.get(f"{page}/print").text
-    press = re.search(r'name="press" value="([^"]+)"', form)[1]
+    (press,) = re.findall(r'name="press" value="([^"]+)"', form)
     body = {"item": str(item), "lot": str(shop.spool), "failed": "no", "hours": "0,5", "quantity": "1", "press": press}
     for _twice in range(2):
         assert post(coordinator, f"{page}/print", body).status_code == 303

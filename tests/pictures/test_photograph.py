@@ -68,7 +68,7 @@ def test_sixteen_bits_of_grey_stay_grey():
 def test_a_second_picture_that_a_telephone_hung_on_is_left_behind():
     content = with_a_second_picture()
     with Image.open(io.BytesIO(content)) as opened:
-        assert opened.n_frames == 2
+        assert getattr(opened, "n_frames", 1) == 2
     made, width, height = plain(content)
     assert (width, height) == (400, 300)
     assert made.count(b"\xff\xd8\xff") == 1
