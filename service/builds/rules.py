@@ -145,7 +145,7 @@ def unfinished(items: Iterable[Needed]) -> list[str]:
         if each.printed and missing > 0:
             more = "It has not come out yet" if each.quantity == 1 else f"{missing} more have to come out"
             found.append(f"{each.name[:1].upper()}{each.name[1:]}: {more}. Log the print.")
-        if not each.has_lot:
+        elif not each.has_lot:
             found.append(f"{each.name[:1].upper()}{each.name[1:]}: nobody said from which lot it is. Name the lot.")
     return found
 

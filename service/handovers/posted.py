@@ -10,6 +10,7 @@ from service.builds.schemas import BuildView, ChooseItems, LogPrint, UseLots
 from service.gate.checklists import CheckKind
 from service.gate.schemas import SignCheck
 from service.handovers.schemas import FitBuild
+from service.kit.errors import Invalid
 from service.web.forms import command, filled
 
 _NUMBERS = frozenset({"hours", "grams", "cost", "amount", "scale_across", "scale_along"})
@@ -31,7 +32,9 @@ def logged(form: FormData) -> LogPrint:
         for name in ("item", "hours", "grams", "cost", "remarks", "press", "on", "quantity")
         if name in given
     }
-    if given.get("failed", "no") != "no":
+    if given.get("went") == "failed":
+        if "failed" not in given:
+            raise Invalid.at("failed", "Say why it failed: it tells who prints next what to look at.")
         values["failed"] = given["failed"]
     if "lot" in given:
         values["lots"] = [{"lot": given["lot"]}]

@@ -46,10 +46,14 @@ def test_from_the_request_to_the_limb_on_the_pages(shop, coordinator, checker):
     item = shop.build(build)["items"][0]["id"]
     form = coordinator.get(f"{page}/print").text
     (press,) = re.findall(r'name="press" value="([^"]+)"', form)
-    body = {"item": str(item), "lot": str(shop.spool), "failed": "no", "hours": "0,5", "quantity": "1", "press": press}
+    failed = {"item": str(item), "went": "failed"}
+    assert "Say why it failed" in post(coordinator, f"{page}/print", failed).text
+    assert post(coordinator, f"{page}/print", {**failed, "failed": "strings"}).status_code == 303
+    assert "strings or blobs" in coordinator.get(page).text
+    body = {"item": str(item), "lot": str(shop.spool), "went": "out", "hours": "0,5", "quantity": "1", "press": press}
     for _twice in range(2):
         assert post(coordinator, f"{page}/print", body).status_code == 303
-    assert len(shop.build(build)["prints"]) == 1
+    assert len(shop.build(build)["prints"]) == 2
     assert post(coordinator, f"{page}/moves", {"to": "made"}, opened=page).status_code == 303
     own = post(coordinator, f"{page}/check/bench", ticked(coordinator.get(f"{page}/check/bench").text))
     assert own.status_code == 422
