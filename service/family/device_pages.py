@@ -17,7 +17,7 @@ from service.devices.queries import worn_sockets
 from service.devices.schemas import ReportSocks, WornSocket
 from service.family import actions
 from service.family.door import Door, by_link
-from service.family.queries import colours
+from service.family.queries import colours, how_far
 from service.family.rules import ASKED_FOR, HAPPENED, PARTS, SOCKS, SOMETHING_ELSE
 from service.family.schemas import TellBroken
 from service.kit.errors import Invalid
@@ -87,7 +87,11 @@ def tell_broken(work: Work, request: Request, door: Door, form: Posted) -> Respo
 def asked_for(work: Work, request: Request, door: Door) -> Response:
     """Where what was asked for stands."""
     found = requests(work, RequestFilter(case_number=door.family.case_number)).items
-    return render(request, "family/requests.html", door.context(found=found, asked_for=ASKED_FOR, day=door.words.day))
+    return render(
+        request,
+        "family/requests.html",
+        door.context(found=found, asked_for=ASKED_FOR, how_far=how_far(work), day=door.words.day),
+    )
 
 
 def _socks(work: Work, door: Door, device: int | None, plies: str | None) -> dict[str, Any]:

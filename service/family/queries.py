@@ -7,7 +7,8 @@ import sqlalchemy as sa
 from service.access.permissions import May
 from service.access.usecase import usecase
 from service.access.work import Work
-from service.family.rules import is_open
+from service.builds.tables import BuildRow
+from service.family.rules import HOW_FAR, is_open
 from service.family.schemas import LinkView, SaidView
 from service.family.tables import LinkRow, SaidRow
 from service.recipients.queries import seen_recipient
@@ -42,6 +43,15 @@ def colours(work: Work) -> list[str]:
         .where(StockRow.gone_on.is_(None), StockRow.colour != "")
     )
     return sorted({colour.strip().lower() for colour in work.session.scalars(on_hand)})
+
+
+@usecase(May.SPEAK_AS_FAMILY)
+def how_far(work: Work) -> dict[int, str]:
+    """How far what the family asked for is, in a sentence, by request."""
+    mine = sa.select(BuildRow.request_id, BuildRow.state).where(
+        BuildRow.recipient_id == work.actor.recipient_id, BuildRow.state.in_(HOW_FAR)
+    )
+    return {row.request_id: HOW_FAR[row.state] for row in work.session.execute(mine)}
 
 
 @usecase(May.KEEP_FAMILY_LINKS)

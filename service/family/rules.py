@@ -9,6 +9,7 @@ from datetime import date, datetime, timedelta
 from types import MappingProxyType
 from typing import Final
 
+from service.builds.rules import BuildState
 from service.recipients.rules import Purpose
 
 
@@ -114,6 +115,16 @@ HAPPENED: Final[Mapping[str, str]] = MappingProxyType(
     }
 )
 """What became of a part, as a family says it."""
+
+HOW_FAR: Final[Mapping[BuildState, str]] = MappingProxyType(
+    {
+        BuildState.MADE: "It is made. Somebody else looks at it now.",
+        BuildState.CLEARED: "It is made and checked. It comes to you soon.",
+        BuildState.DELIVERED: "It is with you. Do not wear it yet. We fit it with you first.",
+        BuildState.SENT_BACK: "Something was not right yet. We make it better.",
+    }
+)
+"""How far what was asked for is, where there is more to say than that somebody makes it."""
 
 ASKED_FOR: Final[Mapping[str, str]] = MappingProxyType(
     {
