@@ -17,6 +17,7 @@ from service.builds.schemas import (
     DiscardPrint,
     LogPrint,
     OpenBuild,
+    StockView,
     Sums,
     SumsFilter,
     UseLots,
@@ -47,6 +48,13 @@ def builds(work: Work, wanted: Annotated[BuildFilter, Query()]) -> Page[BuildLin
 def sums(work: Work, wanted: Annotated[SumsFilter, Query()]) -> Sums:
     """Hours, grams and cost of prints by site, month, recipient, device or build."""
     return queries.sums(work, wanted)
+
+
+@router.get("/stock")
+@reads
+def stock(work: Work) -> Page[StockView]:
+    """What is left of each lot of your sites: what came in, less what builds took."""
+    return Page(items=queries.stock(work))
 
 
 @router.get("/{build_id}")

@@ -27,6 +27,7 @@ from service.builds.schemas import (
     LotView,
     MoveView,
     PrintView,
+    StockView,
     Sums,
     SumsFilter,
 )
@@ -35,6 +36,7 @@ from service.builds.sums import summed
 from service.builds.tables import BuildItemRow, BuildMoveRow, BuildRow, PrintRow, UseRow
 from service.kit.errors import Invalid, NotFound
 from service.kit.paging import Page, after, decode, encode
+from service.lots.rules import LotState
 from service.lots.tables import LotRow
 from service.recipients.rules import read_case_number
 from service.recipients.tables import RecipientRow
@@ -106,6 +108,39 @@ def _place(cursor: str) -> tuple[date, int]:
 def sums(work: Work, wanted: SumsFilter) -> Sums:
     """Hours, grams and cost of prints by site, month, recipient, device or build."""
     return summed(work, wanted)
+
+
+@usecase(May.SEE_LOTS)
+def stock(work: Work) -> list[StockView]:
+    """The lots of the actor's sites that may be used, with what is left: what came in, less what builds took.
+
+    What failed and what was discarded is used up too. A print that says no amount takes its grams of a lot in grams.
+    """
+    taken = (
+        sa.select(UseRow.lot_id, sa.func.sum(sa.func.coalesce(UseRow.amount, PrintRow.grams, 0)).label("used"))
+        .outerjoin(PrintRow, PrintRow.id == UseRow.print_id)
+        .group_by(UseRow.lot_id)
+        .subquery("taken")
+    )
+    rows = work.session.execute(
+        sa.select(LotRow, taken.c.used)
+        .outerjoin(taken, taken.c.lot_id == LotRow.id)
+        .where(LotRow.site_id.in_(work.actor.sites), LotRow.state.in_([LotState.IN_USE, LotState.HELD]))
+        .order_by(LotRow.id.desc())
+    )
+    return [_stock(lot, float(used or 0)) for lot, used in rows]
+
+
+def _stock(lot: LotRow, used: float) -> StockView:
+    return StockView(
+        lot=lot.id,
+        called=lot_words(lot.what, lot.colour, lot.maker, lot.batch),
+        state=lot.state,
+        unit=lot.unit.value,
+        received=lot.quantity,
+        used=round(used, 2),
+        left=None if lot.quantity is None else round(lot.quantity - used, 2),
+    )
 
 
 def _lines(work: Work) -> sa.Select[Any]:

@@ -250,4 +250,13 @@ class Sums(View):
     items: list[SumsView]
 
 
-Why = Line
+class StockView(View):
+    """A lot with what builds took of it, in its own unit; `left` is null where nobody said how much came in."""
+
+    lot: int
+    called: str
+    state: LotState
+    unit: str
+    received: float | None
+    used: float
+    left: float | None

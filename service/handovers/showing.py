@@ -154,8 +154,9 @@ def _sockets(work: Work, view: BuildView) -> list[tuple[int, str]]:
 
 def _lots(work: Work, build_id: int, *, filament: bool) -> list[tuple[int, str]]:
     site_id = seen(work, build_id).site_id
+    left = {each.lot: f", {each.left:g} {each.unit} left" for each in builds.stock(work) if each.left is not None}
     return [
-        (lot.id, f"{lot.id}: {lot_words(lot.what, lot.colour, lot.maker, lot.batch)}")
+        (lot.id, f"{lot.id}: {lot_words(lot.what, lot.colour, lot.maker, lot.batch)}{left.get(lot.id, '')}")
         for lot in lots_in_use(work, site_id)
         if (lot.kind.value == "filament") is filament
     ]

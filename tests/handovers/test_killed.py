@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 import signal
 import threading
+from contextlib import suppress
 from typing import Any
 
 import httpx2 as httpx
@@ -54,12 +55,9 @@ def test_killed_while_fittings_are_recorded(register):
         with served(register) as (process, address):
             fuse = threading.Timer(random.Random(turn).uniform(0.0, 0.12), process.send_signal, [signal.SIGKILL])
             fuse.start()
-            try:
-                answered = httpx.post(
-                    address + path, json=body, headers={"Authorization": token}, timeout=10
-                ).is_success
-            except httpx.TransportError:
-                pass
+            with suppress(httpx.TransportError):
+                sent = httpx.post(address + path, json=body, headers={"Authorization": token}, timeout=10)
+                answered = sent.is_success
             fuse.join()
             process.wait()
         fitted = assert_whole(shop, build, answered)
