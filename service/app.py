@@ -38,6 +38,7 @@ from service.gate import pages as gate_pages
 from service.growth import api as growth_api
 from service.growth import pages as growth_pages
 from service.handovers import api as handovers_api
+from service.handovers import history_pages
 from service.handovers import pages as build_pages
 from service.kit.clock import Clock, clock_in
 from service.kit.db import Database
@@ -112,6 +113,7 @@ PAGES = (
     requests_pages,
     safety_pages,
     build_pages,
+    history_pages,
     gate_pages,
     calendars_pages,
     family_device_pages,

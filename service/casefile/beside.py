@@ -6,6 +6,10 @@ from typing import NamedTuple
 
 from service.access.permissions import May
 from service.access.work import Work
+from service.builds.queries import builds
+from service.builds.rules import BuildState
+from service.builds.schemas import BuildFilter
+from service.handovers.queries import follow_ups
 from service.kit.days import full_day
 from service.notifications.queries import to_do
 from service.requests.queries import request_counts
@@ -37,6 +41,20 @@ def beside(work: Work) -> list[Beside]:
         if late:
             asked = counted(late, "request").capitalize()
             found.append(Beside(f"{asked} should have been answered already.", "/requests", presses=False))
+    if work.actor.can(May.SEE_BUILDS):
+        found += _builds(work)
+    return found
+
+
+def _builds(work: Work) -> list[Beside]:
+    """What waits for its bench check, and whom to ask how it goes."""
+    found = []
+    if made := len(builds(work, BuildFilter(state=BuildState.MADE, limit=200)).items):
+        said = counted(made, "build waits", "builds wait").capitalize()
+        found.append(Beside(f"{said} for a bench check by somebody else.", "/builds", presses=False))
+    if late := [each for each in follow_ups(work, 0) if each.late]:
+        people = counted(len(late), "person", "people").capitalize()
+        found.append(Beside(f"{people} should have been asked how it goes.", "/builds", presses=False))
     return found
 
 

@@ -14,6 +14,7 @@ from service.gate.schemas import (
     ChecksView,
     CheckView,
     EndRule,
+    FirstTimeView,
     GateView,
     LiftView,
     LimitView,
@@ -73,6 +74,13 @@ def sign_check(work: Work, request: Request, build_id: Id, command: SignCheck) -
 def accept(work: Work, build_id: Id, command: Accept) -> GateView:
     """Accept one block of a build in writing, as a clinician."""
     return actions.accept(work, build_id, command)
+
+
+@router.get("/volunteers/{volunteer}/first-time")
+@reads
+def first_time(work: Work, volunteer: Id) -> FirstTimeView:
+    """How often what a volunteer made passed its first bench check, with its interval."""
+    return queries.first_time(work, volunteer)
 
 
 @router.get("/blocks")

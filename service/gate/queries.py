@@ -8,7 +8,8 @@ from service.access.permissions import May
 from service.access.usecase import usecase
 from service.access.work import Work
 from service.accounts.tables import SiteRow
-from service.builds.rules import MOVES, BuildState
+from service.builds.rules import MOVES
+from service.builds.tables import BuildRow
 from service.gate.blocks import LIFTS
 from service.gate.checklists import CheckKind
 from service.gate.keeping import blocks_of, stage_words
@@ -17,14 +18,14 @@ from service.gate.schemas import (
     AcceptanceView,
     BlocksView,
     ChecksView,
+    FirstTimeView,
     GateView,
     LiftView,
     RuleView,
 )
-from service.gate.tables import AcceptanceRow, SiteRuleRow
-
-BY_HAND = frozenset({BuildState.MAKING, BuildState.MADE, BuildState.CLEARED, BuildState.WORN})
-"""States that a build is moved to by saying so; to the others it goes by what is recorded, or with a reason."""
+from service.gate.tables import AcceptanceRow, CheckRow, SiteRuleRow
+from service.matching.queries import history
+from service.volunteers.rules import wilson
 
 
 @usecase(May.SEE_BUILDS)
@@ -67,6 +68,27 @@ def lifts(_work: Work) -> list[LiftView]:
         LiftView(code=code, about=each.about, lifted_by=each.lifted_by, stops=stage_words(each.stops))
         for code, each in LIFTS.items()
     ]
+
+
+@usecase(May.ANSWER_OFFERS)
+def first_time(work: Work, volunteer_id: int) -> FirstTimeView:
+    """How often what a volunteer made passed its first bench check; theirs to see as what they were asked is."""
+    history(work, volunteer_id)  # raises NotFound for somebody else's
+    first = (
+        sa.select(sa.func.min(CheckRow.id))
+        .join(BuildRow, BuildRow.id == CheckRow.build_id)
+        .where(BuildRow.volunteer_id == volunteer_id, CheckRow.kind == CheckKind.BENCH)
+        .group_by(CheckRow.build_id)
+    )
+    results = work.session.scalars(sa.select(CheckRow.passed).where(CheckRow.id.in_(first))).all()
+    interval = wilson(sum(results), len(results))
+    share = sum(results) / len(results) if results else 0.0
+    return FirstTimeView(
+        volunteer=volunteer_id,
+        checked=len(results),
+        passed=sum(results),
+        passed_first=None if interval is None else (share, *interval),
+    )
 
 
 @usecase(May.SEE_RULES)

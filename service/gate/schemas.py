@@ -165,6 +165,18 @@ class AcceptanceView(View):
     accepted_by: str
 
 
+class FirstTimeView(View):
+    """Of a volunteer's builds that came to a bench check, how many passed the first: a share with its 95 % interval.
+
+    `passed_first` is (share, low, high) by Wilson, null where none was checked.
+    """
+
+    volunteer: int
+    checked: int
+    passed: int
+    passed_first: tuple[float, float, float] | None
+
+
 class RuleView(View):
     """What a site's trustees recorded."""
 

@@ -37,13 +37,6 @@ def proposed(work: Work, form: Posted) -> Proposed:
     return Proposed(wanted, queries.propose(work, wanted))
 
 
-@router.get("/volunteers/{volunteer}/history")
-@reads
-def history(work: Work, request: Request, volunteer: Id) -> Response:
-    """What a volunteer was asked so far."""
-    return render(request, "matching/history.html", {"history": queries.history(work, volunteer)})
-
-
 @router.get("/plans")
 @reads
 def plans(work: Work, request: Request, wanted: Annotated[Listing, Query()]) -> Response:
