@@ -47,7 +47,7 @@ HANDLERS: dict[str, Handler] = {
     **builds.HANDLERS,
     UPKEEP: _upkeep,
 }
-DAILY: tuple[str, ...] = (*growth.DAILY, *requests.DAILY, *matching.DAILY, UPKEEP)
+DAILY: tuple[str, ...] = (*requests.BEFORE_FORECASTS, *growth.DAILY, *requests.DAILY, *matching.DAILY, UPKEEP)
 
 Errand = Callable[[Settings, Work, dict[str, Any]], Callable[[], Any] | None]
 ERRANDS: dict[str, tuple[Errand, Callable[[Work, dict[str, Any], Any], None]]] = {

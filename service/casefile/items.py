@@ -25,6 +25,7 @@ from service.casefile.schemas import Sign, WorkItem
 from service.casefile.signs import signs
 from service.casefile.worklist import COUNTED, KINDS, NO_DAY, SOCKETS, START_BY
 from service.devices.tables import DeviceRow, SocketRow
+from service.growth.leads import lead_days
 from service.growth.rules import ForecastState, state_of, why_no_forecast
 from service.growth.tables import ForecastRow
 from service.kit.clock import age_on
@@ -107,7 +108,7 @@ def _sockets(work: Work, sockets: list[int]) -> Details:
             ForecastRow.answer["measure_why"].as_string().label("measure_why"),
             ForecastRow.answer["within"].label("within"),
             ForecastRow.answer["limiting"].label("limiting"),
-            SiteRow.lead_days,
+            lead_days().label("lead_days"),
         )
         .join(SiteRow, SiteRow.id == RecipientRow.site_id)
         .where(SocketRow.id.in_(sockets)),

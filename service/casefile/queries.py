@@ -11,7 +11,6 @@ import sqlalchemy as sa
 from service.access.permissions import May
 from service.access.usecase import usecase
 from service.access.work import Work
-from service.accounts.tables import SiteRow
 from service.assembly.queries import stays
 from service.audit.tables import AuditRow
 from service.casefile import worklist
@@ -21,6 +20,7 @@ from service.casefile.rules import Kind
 from service.casefile.schemas import CaseFile, ParticularsChange, StateChange, WorkCounts, WorkFilter, WorkItem
 from service.casefile.signs import signs
 from service.devices.queries import histories, sock_reports, worn_sockets
+from service.growth.leads import lead_days_at
 from service.growth.queries import forecasts
 from service.kit.errors import Invalid
 from service.kit.paging import Listing, Page, after, decode, encode
@@ -72,7 +72,7 @@ def case_file(work: Work, case_number: str) -> CaseFile:
     entries = _audited(work, seen)
     return CaseFile(
         person=recipient(work, case_number),
-        lead_days=work.session.scalars(sa.select(SiteRow.lead_days).where(SiteRow.id == seen.site_id)).one(),
+        lead_days=lead_days_at(work, seen.site_id),
         devices=histories(work, case_number),
         parts=stays(work, case_number),
         worn=worn,

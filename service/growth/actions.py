@@ -5,6 +5,8 @@ A stored forecast is its own record (when, by which model, from which inputs), s
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import sqlalchemy as sa
@@ -13,17 +15,18 @@ from service.access.permissions import May
 from service.access.usecase import usecase
 from service.access.work import Work
 from service.growth.followups import ask_for_review
-from service.growth.lead import Lead
+from service.growth.lead import Lead, has_moved, learned
+from service.growth.leads import lead_in
 from service.growth.model import MODEL
 from service.growth.queries import past_cases, socket_cases, wearers
 from service.growth.record import Judged
 from service.growth.recorded import Entry
-from service.growth.rules import inputs_hash
+from service.growth.rules import inputs_hash, lead_why
 from service.growth.schemas import ForecastAnswer
-from service.growth.start_dates import AskStartDate, StartDate, acting, start_date
+from service.growth.start_dates import AskStartDate, StartDate, acting, lead_view, start_date
 from service.growth.stateless import answer
 from service.growth.stored import AskForecasts, ForecastAnswers, PastCase, SocketCase
-from service.growth.tables import ForecastRow
+from service.growth.tables import ForecastRow, LearnedLeadRow
 from service.recipients.followups import ask_for_forecast
 
 
@@ -63,6 +66,28 @@ def refresh_everybody(work: Work) -> None:
 
 
 @usecase(May.REFRESH_FORECASTS)
+def learn_lead(work: Work, site_id: int, observed: Sequence[tuple[float, bool]]) -> None:
+    """Learn how long making takes at a site from its requests, as (days, still waited for).
+
+    Its forecasts are refreshed if that says something new; else all stays as it is, the count of requests too.
+    """
+    found = learned(observed, otherwise=Lead.of(1))
+    kept = replace(found, median=round(found.median, 2), log_sd=round(found.log_sd, 4))
+    now = kept if kept.learned_from else None
+    row = work.session.get(LearnedLeadRow, site_id)
+    if not has_moved(lead_in(row) if row is not None else None, now):
+        return
+    if row is not None:
+        work.session.delete(row)
+        work.session.flush()  # a site has one, so the old one goes before the new one comes
+    if now is not None:
+        values = {"days": now.days, "median_days": now.median, "log_sd": now.log_sd, "learned_from": now.learned_from}
+        work.session.add(LearnedLeadRow(site_id=site_id, learned_at=work.now, **values))
+    for recipient_id in wearers(work, site_id):
+        ask_for_forecast(work, recipient_id)
+
+
+@usecase(May.REFRESH_FORECASTS)
 def replay(work: Work, after: int, *, keep: bool) -> tuple[list[Entry], int | None]:
     """What the present model would have said of sockets that have come off, for a batch of recipients after an id.
 
@@ -96,10 +121,11 @@ def _refresh_one(work: Work, recipient_id: int, of: SocketCase, before: Forecast
         before.answer = _without_curve(before.answer)
         work.session.flush()  # the database allows one newest, so the old one goes before the new one comes
     found = answer(of.case)
-    act = acting(of.case, Lead.of(of.lead_days), of.tight_risk)
+    act = acting(of.case, of.lead, of.tight_risk)
     row = _row(work, recipient_id, of, found)
     row.is_newest, row.start_by, row.measure_by = True, act.start_by, act.measure_by
-    row.answer |= {"start_why": act.start_why, "measure_why": act.measure_why}
+    lead = {"lead": lead_view(of.lead).model_dump(mode="json"), "lead_why": lead_why(of.lead)}
+    row.answer |= {"start_why": act.start_why, "measure_why": act.measure_why, **lead}
     work.session.add(row)
     return True
 
@@ -127,7 +153,7 @@ def _row(work: Work, recipient_id: int, of: SocketCase | PastCase, found: Foreca
 
 
 def _made_from(of: SocketCase | PastCase) -> str:
-    return inputs_hash(of.model_dump(mode="json", include={"case", "lead_days", "tight_risk", "left_out"}))
+    return inputs_hash(of.model_dump(mode="json", include={"case", "lead", "tight_risk", "left_out"}))
 
 
 def _without_curve(stored: dict[str, Any]) -> dict[str, Any]:

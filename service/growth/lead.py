@@ -25,6 +25,9 @@ USUAL_SPREAD = 1 / 3
 LEAST_LOG_SD = 0.05
 """Nobody is more regular than this, however alike a few past times were."""
 
+WORTH_MOVING_DAYS = 1.0
+"""A lead time learned anew counts once its usual or its longest days have moved by so many: less moves no plan."""
+
 NODES = 11
 STEPS = 200
 _NORMAL = NormalDist()
@@ -45,6 +48,11 @@ class Lead:
         # A log-normal's variance is median^2 x (x - 1) with x = exp(log_sd^2).
         return cls(days, sqrt(log((1 + sqrt(1 + 4 * relative**2)) / 2)))
 
+    @property
+    def days(self) -> int:
+        """The median in whole days, at least one."""
+        return max(1, round(self.median))
+
     def quantile(self, probability: float) -> float:
         """The days within which so large a share arrives."""
         return self.median * exp(self.log_sd * _NORMAL.inv_cdf(probability))
@@ -52,6 +60,13 @@ class Lead:
     def nodes(self) -> Floats:
         """A few equally likely lead times that stand for all."""
         return np.array([self.quantile((i + 0.5) / NODES) for i in range(NODES)])
+
+
+def has_moved(before: Lead | None, now: Lead | None) -> bool:
+    """Whether what is learned now (None: too few to learn from) says something else than what was learned before."""
+    if before is None or now is None:
+        return before is not now
+    return any(abs(before.quantile(p) - now.quantile(p)) >= WORTH_MOVING_DAYS for p in (0.5, 0.9))
 
 
 def learned(observed: Sequence[tuple[float, bool]], otherwise: Lead) -> Lead:

@@ -18,11 +18,12 @@ from service.devices.rules import EndReason
 from service.devices.schemas import SockReportView, WornSocket
 from service.devices.tables import DeviceRow, SocketRow
 from service.growth.cases import Person, Socket, as_case, left_out, limb_case
+from service.growth.leads import OF_SITE, lead_of_site
 from service.growth.record import HORIZONS, Judged
 from service.growth.recorded import Entry, ForecastRecord, told
 from service.growth.rules import ForecastState, state_of, why_no_forecast
 from service.growth.stored import LimbCase, PastCase, SocketCase, StoredForecast
-from service.growth.tables import ForecastRow
+from service.growth.tables import ForecastRow, LearnedLeadRow
 from service.kit.db import plus_days
 from service.kit.jobs import JobState, unfinished
 from service.kit.paging import Listing
@@ -83,7 +84,7 @@ def socket_cases(work: Work, recipient_id: int) -> list[SocketCase]:
         SocketCase(
             device=worn.device,
             socket=worn.socket,
-            lead_days=site.lead_days,
+            lead=lead_of_site(site),
             tight_risk=site.tight_risk,
             left_out=left_out(of, readings, work.today),
             case=as_case(of, _worn(worn), readings, work.today),
@@ -99,7 +100,7 @@ def limb_without_socket(work: Work, recipient_id: int, side: Side) -> LimbCase:
     of, site = _seen_person(work, recipient_id)
     readings = readings_for(work, [recipient_id])[recipient_id]
     return LimbCase(
-        lead_days=site.lead_days,
+        lead_days=lead_of_site(site).days,
         left_out=left_out(of, readings, work.today),
         case=limb_case(of, side, readings, work.today),
     )
@@ -157,8 +158,8 @@ def _in_force(work: Work, days: int, *, replayed: bool) -> sa.Select[*tuple[Any,
 
 
 @usecase(May.REFRESH_FORECASTS)
-def wearers(work: Work) -> list[int]:
-    """Ids of recipients whose case is not closed and who have a socket in place of a device in use."""
+def wearers(work: Work, site_id: int | None = None) -> list[int]:
+    """Ids of recipients (of a site, or all) with a case not closed and a socket in place of a device in use."""
     statement = (
         sa.select(DeviceRow.recipient_id)
         .distinct()
@@ -166,6 +167,8 @@ def wearers(work: Work) -> list[int]:
         .join(RecipientRow, RecipientRow.id == DeviceRow.recipient_id)
         .where(*IN_PLACE, RecipientRow.state != CaseState.CLOSED)
     )
+    if site_id is not None:
+        statement = statement.where(RecipientRow.site_id == site_id)
     return list(work.session.scalars(statement))
 
 
@@ -224,12 +227,11 @@ def _reports(work: Work, case_number: str) -> defaultdict[int, list[SockReportVi
 
 
 def _seen_person(work: Work, recipient_id: int) -> tuple[Person, sa.Row[*tuple[Any, ...]]]:
-    """A recipient whom the actor may see, and the `lead_days` and `tight_risk` of the site."""
+    """A recipient whom the actor may see, and of the site its `tight_risk` and what `lead_of_site` reads."""
     row = work.session.execute(
-        sa.select(
-            RecipientRow.case_number, RecipientRow.birth_date, RecipientRow.sex, SiteRow.lead_days, SiteRow.tight_risk
-        )
+        sa.select(RecipientRow.case_number, RecipientRow.birth_date, RecipientRow.sex, SiteRow.tight_risk, *OF_SITE)
         .join(SiteRow, SiteRow.id == RecipientRow.site_id)
+        .outerjoin(LearnedLeadRow, LearnedLeadRow.site_id == SiteRow.id)
         .where(RecipientRow.id == recipient_id, visible(work.actor, work.today))
     ).one()
     return Person(row.case_number, row.birth_date, row.sex.value, _ends(work, recipient_id)), row

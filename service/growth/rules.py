@@ -8,6 +8,7 @@ from datetime import date
 from hashlib import sha256
 from typing import Any
 
+from service.growth.lead import ENOUGH, Lead
 from service.growth.model.case import Limb
 from service.kit.days import full_day
 from service.recipients.rules import Level
@@ -31,6 +32,19 @@ def why_no_forecast(fitted_on: date, birth_date: date) -> str | None:
 def inputs_hash(inputs: dict[str, Any]) -> str:
     """SHA-256 (hex) of what a forecast was made from, written as JSON in one way only."""
     return sha256(json.dumps(inputs, sort_keys=True, separators=(",", ":"), ensure_ascii=True).encode()).hexdigest()
+
+
+def lead_why(lead: Lead) -> str:
+    """Where the lead time that a forecast reckons with is from, in a sentence."""
+    if lead.learned_from:
+        return (
+            f"How long making takes is learned from {lead.learned_from} requests for a socket at this site, those that "
+            "are still waited for among them."
+        )
+    return (
+        f"How long making takes is as it is set for this site; once {ENOUGH} sockets asked for here have been handed "
+        "over, it is learned from them."
+    )
 
 
 class ForecastState(enum.StrEnum):

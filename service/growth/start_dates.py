@@ -126,7 +126,7 @@ def start_date(asked: AskStartDate) -> StartDate:
         start_by=found.start_by,
         measure_by=found.measure_by,
         cut=found.cut,
-        lead=_lead_view(lead),
+        lead=lead_view(lead),
         why=f"{found.start_why} {found.measure_why}".strip(),
     )
 
@@ -194,6 +194,7 @@ _CUTS = (
 )
 
 
-def _lead_view(lead: Lead) -> LeadView:
+def lead_view(lead: Lead) -> LeadView:
+    """A lead time in whole days."""
     p10, p50, p90 = (max(1, round(lead.quantile(p))) for p in (0.1, 0.5, 0.9))
     return LeadView(p10=p10, p50=p50, p90=p90, learned_from=lead.learned_from)

@@ -7,8 +7,10 @@ from typing import Annotated
 
 from pydantic import Field
 
+from service.growth.lead import Lead
 from service.growth.rules import ForecastState
 from service.growth.schemas import CurvePointOut, Due, ForecastAnswer, ForecastCase, Limiting, SockSizeOut
+from service.growth.start_dates import LeadView
 from service.kit.schema import Command, View
 from service.recipients.rules import Side
 
@@ -28,20 +30,25 @@ class ForecastAnswers(View):
 class SocketCase(View):
     """A socket in place as the model is asked about it.
 
-    `lead_days` is how many days the site needs to make and deliver a socket, `tight_risk` the chance it accepts of a
-    tight one before that; `left_out` says what is known and is not in the case.
+    `lead` is how long the site needs to make and deliver a socket, `tight_risk` the chance it accepts of a tight one
+    before that; `left_out` says what is known and is not in the case.
     """
 
     device: int
     socket: int
-    lead_days: int
+    lead: Lead
     tight_risk: float
     left_out: list[str]
     case: ForecastCase
 
+    @property
+    def lead_days(self) -> int:
+        """The days within which half of the sockets are made and delivered."""
+        return self.lead.days
+
 
 class LimbCase(View):
-    """A limb without a socket in place as the model is asked about it; as of a SocketCase."""
+    """A limb without a socket in place as the model is asked about it; the rest as of a SocketCase."""
 
     lead_days: int
     left_out: list[str]
@@ -69,6 +76,7 @@ class StoredForecast(View):
     too when no forecast can be made of what is recorded: `explanation` and `warnings` then say why. `start_by`
     is the day by which making must start; one in the past means now. `measure_by` is the day on which another reading
     would help that decision most, null if none would help much; `start_why` and `measure_why` say both in sentences.
+    `lead` is the lead time reckoned with, and `lead_why` where it is from.
     """
 
     device: int
@@ -82,6 +90,8 @@ class StoredForecast(View):
     measure_by: date | None = None
     start_why: str | None = None
     measure_why: str | None = None
+    lead: LeadView | None = None
+    lead_why: str | None = None
     already: float | None = None
     within: dict[str, float] | None = None
     limiting: Limiting | None = None

@@ -1,4 +1,4 @@
-"""Rows of stored forecasts."""
+"""Rows of stored forecasts, and of the lead times learned for them."""
 
 from __future__ import annotations
 
@@ -10,6 +10,23 @@ from sqlalchemy.orm import Mapped, mapped_column
 
 from service.anthropometry.dimensions import Dimension
 from service.kit.db import Base, word
+
+
+class LearnedLeadRow(Base):
+    """How long making and delivering took at a site, log-normal: median in days, standard deviation of its logarithm.
+
+    There is a row only where enough was handed over to learn from; `days` is the median in whole days, `learned_from`
+    counts the requests behind it, those still waited for too.
+    """
+
+    __tablename__ = "learned_leads"
+
+    site_id: Mapped[int] = mapped_column(sa.ForeignKey("sites.id"), primary_key=True, autoincrement=False)
+    days: Mapped[int]
+    median_days: Mapped[float]
+    log_sd: Mapped[float]
+    learned_from: Mapped[int]
+    learned_at: Mapped[datetime]
 
 
 class ForecastRow(Base):

@@ -13,11 +13,12 @@ from service.access.work import Work
 from service.accounts.tables import SiteRow
 from service.audit.actions import note
 from service.devices.tables import DeviceRow
+from service.growth.leads import lead_days_at
 from service.growth.tables import ForecastRow
 from service.kit.errors import Conflict, Invalid
 from service.recipients.rules import CaseState
 from service.recipients.tables import RecipientRow
-from service.requests import joining, photographs, talking
+from service.requests import joining, leads, photographs, talking
 from service.requests import review as reviewing
 from service.requests.keeping import asked_already, own, settle, write
 from service.requests.naming import Named, name_parts, which_device, whose
@@ -203,6 +204,12 @@ def review_everybody(work: Work) -> None:
     reviewing.review_everybody(work)
 
 
+@usecase(May.REVIEW_REQUESTS)
+def learn_leads(work: Work) -> None:
+    """Have forecasts reckon with how long making took at each site, as its own requests show."""
+    leads.learn_leads(work)
+
+
 def _row(
     work: Work, recipient: RecipientRow, device: DeviceRow | None, command: AskRequest, parts: tuple[Named, ...]
 ) -> RequestRow:
@@ -233,7 +240,7 @@ def _row(
             usable=usable,
             harm=command.harm,
             replacement_days=site.replacement_days,
-            lead_days=site.lead_days,
+            lead_days=lead_days_at(work, site.id),
             start_by=start_by,
         ),
         tight_on=tight_on,

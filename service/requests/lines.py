@@ -14,6 +14,7 @@ from service.accounts.tables import SiteRow
 from service.assembly.rules import part_called
 from service.devices.rules import Use
 from service.devices.tables import DeviceRow
+from service.growth.leads import lead_days
 from service.growth.tables import ForecastRow
 from service.kit.db import days_between, plus_days
 from service.recipients.scope import visible
@@ -71,7 +72,7 @@ def _stood(today: date) -> sa.ScalarSelect[int]:
 def order(today: date) -> Order:
     """The order of triage, as `triage.rank_of` has it."""
     tight = _tight_on()
-    soon = tight <= plus_days(sa.literal(today, sa.Date), SiteRow.lead_days)
+    soon = tight <= plus_days(sa.literal(today, sa.Date), lead_days())
     computed = sa.case((RequestRow.harm, 1), (RequestRow.usable.is_(False), 2), (soon, 3), else_=4)
     asked_on = sa.cast(sa.func.date(RequestRow.asked_at), sa.String)
     return Order(
@@ -96,7 +97,7 @@ def lines(work: Work) -> sa.Select[Any]:
         sa.select(
             RequestRow.__table__,
             *(RecipientRow.case_number, RecipientRow.given_name, RecipientRow.family_name, RecipientRow.town_id),
-            *(SiteRow.code.label("site"), SiteRow.name.label("site_name"), SiteRow.lead_days),
+            *(SiteRow.code.label("site"), SiteRow.name.label("site_name"), lead_days().label("lead_days")),
             *(device.side, device.purpose),
             *(_OPEN_WAIT.waits_for, _OPEN_WAIT.since.label("waits_since")),
             _stood(work.today).label("stood_days"),

@@ -21,6 +21,7 @@ from service.devices.queries import IN_PLACE
 from service.devices.rules import Use
 from service.devices.tables import DeviceRow, SocketRow
 from service.growth.followups import ask_for_review
+from service.growth.leads import lead_days_at
 from service.growth.tables import ForecastRow
 from service.kit.days import full_day
 from service.recipients.rules import CaseState
@@ -170,6 +171,6 @@ def _needed_by(work: Work, site: SiteRow, forecast: Any) -> Any:
         usable=None,
         harm=False,
         replacement_days=site.replacement_days,
-        lead_days=site.lead_days,
+        lead_days=lead_days_at(work, site.id),
         start_by=forecast.start_by,
     )
