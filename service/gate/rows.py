@@ -7,7 +7,6 @@ from collections import defaultdict
 import sqlalchemy as sa
 
 from service.access.work import Work
-from service.builds.rules import BuildState
 from service.builds.scope import visible_builds
 from service.builds.tables import BuildRow
 from service.gate.blocks import Block
@@ -24,9 +23,6 @@ from service.gate.schemas import (
 )
 from service.gate.tables import CheckRow, FindingRow, SiteRuleRow
 from service.kit.errors import NotFound
-
-BY_HAND = frozenset({BuildState.MAKING, BuildState.MADE, BuildState.CLEARED, BuildState.WORN})
-"""States that a build is moved to by saying so; to the others it goes by what is recorded, or with a reason."""
 
 
 def rule_view(row: SiteRuleRow, site: str) -> RuleView:

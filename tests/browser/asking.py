@@ -24,13 +24,15 @@ LINK = "a-link-for-every-page"
 
 
 def asked(served: Served, client: httpx.Client, case: dict[str, Any]) -> dict[str, Any]:
-    """A town, a volunteer, a request with a photograph, today's plan, an offer with a link we know, and a call."""
+    """A town, a volunteer, a request with a photograph and its build, today's plan, an offer with a link we know, and a call."""
     broke = {"case_number": case["case_number"], "kind": "replacement", "parts": [{"place": case["place"]}]}
     answer = client.post("/api/v1/requests", json=broke)
     assert answer.status_code == 201, answer.text
     request = answer.json()["id"]
     photo = {"photo": ("photo.jpg", encoded(scene(), "JPEG"), "image/jpeg")}
     assert client.post(f"/api/v1/requests/{request}/photos", files=photo).status_code == 201
+    build = client.post("/api/v1/builds", json={"request": request})
+    assert build.status_code == 201, build.text
     email = next(each.email for each in demo.PEOPLE if each.role is Role.VOLUNTEER)
     with served.db.writing() as session:
         account = session.scalars(sa.select(AccountRow.id).where(AccountRow.email == email)).one()
@@ -46,4 +48,12 @@ def asked(served: Served, client: httpx.Client, case: dict[str, Any]) -> dict[st
             "message": session.scalars(call).one(),
         }
     stop = unsubscribe_path(SECRET.encode(), Reader(account)).removeprefix("/unsubscribe/")
-    return {**found, "request_id": request, "offer": offer, "act": "triage", "unsubscribe": stop}
+    return {
+        **found,
+        "request_id": request,
+        "offer": offer,
+        "act": "triage",
+        "unsubscribe": stop,
+        "build_id": build.json()["id"],
+        "kind": "bench",
+    }

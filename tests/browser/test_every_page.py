@@ -67,6 +67,8 @@ MORE = [
     "/recipients/{case_number}/devices/{device}/parts/new?how=bought",
     "/lots/{lot}/worn?ever=true",
     "/lots?q=nothing",
+    "/builds?state=dropped",
+    "/builds/{build_id}/check/follow_up",
     "/nowhere",
 ]
 
