@@ -160,8 +160,9 @@ def _second_sentence(second: SecondChoice | None) -> str:
     if second is None:
         return "Nobody else could take it as things stand."
     if second.dearer <= 0:
-        return f"{second.name} would do as well: {second.why}."
-    return f"The next best would be {second.name}, {second.dearer} points dearer: {second.why}."
+        return f"With the rest of the plan as it is, {second.name} would do as well: {second.why}."
+    held = "with the rest of the plan as it is"
+    return f"The next best, {held}, would be {second.name}, {second.dearer} points dearer: {second.why}."
 
 
 def _second(planned: Planned, at: int, today: date) -> SecondChoice | None:

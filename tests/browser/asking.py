@@ -24,7 +24,7 @@ LINK = "a-link-for-every-page"
 
 
 def asked(served: Served, client: httpx.Client, case: dict[str, Any]) -> dict[str, Any]:
-    """A town, a volunteer, a request with a photograph and its build, today's plan, an offer with a link we know, and a call."""
+    """A town, a volunteer, a request with photograph and build, today's plan, an offer by its link, and a call."""
     broke = {"case_number": case["case_number"], "kind": "replacement", "parts": [{"place": case["place"]}]}
     answer = client.post("/api/v1/requests", json=broke)
     assert answer.status_code == 201, answer.text
