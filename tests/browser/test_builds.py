@@ -34,7 +34,8 @@ def broken(served: Served) -> dict[str, Any]:
         account = session.scalars(sa.select(AccountRow.id).where(AccountRow.email == person.email)).one()
         kept = {"token_hash": sha256(SECRET.encode()).hexdigest(), "expires_at": datetime.now(UTC) + timedelta(days=1)}
         session.add(TokenRow(account_id=account, name="test", created_at=datetime.now(UTC), **kept))
-    with httpx.Client(base_url=served.address, headers={"Authorization": f"Bearer {SECRET}"}) as client:
+    with httpx.Client(base_url=served.address, headers={"Authorization": f"Bearer {SECRET}"}) as over_the_wire:
+        client: Any = over_the_wire
         drawer: Any = SimpleNamespace(db=served.db, clock=lambda: datetime.now(UTC))
         number = agreed_case(client, given_name="Odile", family_name="Marsh")
         of_device = device(client, number)
