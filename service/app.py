@@ -34,6 +34,7 @@ from service.family import pages as family_pages
 from service.family import photo_pages as family_photo_pages
 from service.family import staff_pages as family_links
 from service.gate import api as gate_api
+from service.gate import card_pages
 from service.gate import pages as gate_pages
 from service.growth import api as growth_api
 from service.growth import pages as growth_pages
@@ -116,6 +117,7 @@ PAGES = (
     history_pages,
     gate_pages,
     calendars_pages,
+    card_pages,
     family_device_pages,
     family_photo_pages,
     family_pages,

@@ -209,8 +209,7 @@ def _found(facts: Facts) -> Iterator[tuple[BlockCode, str]]:
     for each in facts.missing_consents:
         yield BlockCode.CONSENT, f"There is no {each}, or it was withdrawn."
     for item in facts.items:
-        yield from _version(item)
-        yield from _lots(item)
+        yield from out_of_order(item)
     for notice in facts.notices:
         yield BlockCode.NOTICE, notice.why
     if facts.prescription_lacks and not facts.legal_basis:
@@ -235,6 +234,12 @@ def _bench(bench: BenchFacts | None) -> Iterator[str]:
         yield f"{bench.signed_by} signed its bench check, and made it."
     elif not bench.passed:
         yield f"It did not pass the bench check that {bench.signed_by} signed."
+
+
+def out_of_order(item: ItemFacts) -> Iterator[tuple[BlockCode, str]]:
+    """What is wrong with the version and the lots of a part, whoever wears it."""
+    yield from _version(item)
+    yield from _lots(item)
 
 
 def _version(item: ItemFacts) -> Iterator[tuple[BlockCode, str]]:

@@ -11,12 +11,14 @@ from service.accounts.tables import SiteRow
 from service.builds.rules import MOVES
 from service.builds.tables import BuildRow
 from service.gate.blocks import LIFTS
+from service.gate.cards import card_of
 from service.gate.checklists import CheckKind
 from service.gate.keeping import blocks_of, stage_words
 from service.gate.rows import asked_views, block_view, check_views, rule_view, seen
 from service.gate.schemas import (
     AcceptanceView,
     BlocksView,
+    CardView,
     ChecksView,
     FirstTimeView,
     GateView,
@@ -59,6 +61,12 @@ def gate(work: Work, build_id: int) -> GateView:
         ],
         moves=list(MOVES[row.state]),
     )
+
+
+@usecase(May.SEE_BUILDS)
+def job_card(work: Work, build_id: int) -> CardView:
+    """What is on the bench beside a build, without a word of whom it is for; raises NotFound."""
+    return card_of(work, seen(work, build_id))
 
 
 @usecase(May.SEE_BUILDS)

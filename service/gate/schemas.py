@@ -12,6 +12,9 @@ from service.gate.blocks import BlockCode
 from service.gate.checklists import CheckKind, Result
 from service.gate.site_rules import SiteRule
 from service.kit.schema import Command, Day, Id, Line, Text, View
+from service.parts.answers import FeatureAtScale
+from service.parts.schemas import PrintSettings
+from service.recipients.rules import Side
 from service.safety.rules import Sign
 
 
@@ -199,3 +202,50 @@ class GateView(View):
     checks: list[CheckView]
     acceptances: list[AcceptanceView]
     moves: list[BuildState]
+
+
+class CardItem(View):
+    """A part on the card of a build; without `version` it is bought. `size_mm` is its box as scaled.
+
+    `fingerprint` is the beginning of the file's SHA-256. `grams` and `hours` are estimates of one.
+    """
+
+    called: str
+    what: str
+    side: Side | None
+    material: str
+    colour: str
+    quantity: int
+    spare: bool
+    version: int | None = None
+    version_name: str = ""
+    fingerprint: str = ""
+    scale_across: float | None = None
+    scale_along: float | None = None
+    size_mm: tuple[float, float, float] | None = None
+    settings: PrintSettings | None = None
+    grams: float | None = None
+    hours: float | None = None
+    features: tuple[FeatureAtScale, ...] = ()
+    thin_wall: str = ""
+    may_be_small: bool = False
+
+
+class ToCheck(View):
+    """A finding that the bench check will ask for; why it is asked is not for a card."""
+
+    label: str
+    asks: str
+    limit: str
+
+
+class CardView(View):
+    """What is on the bench beside a build while it is made; nothing of it says whom it is for."""
+
+    build: int
+    round: int
+    state: BuildState
+    deadline: date
+    items: list[CardItem]
+    warnings: list[str]
+    checks: list[ToCheck]
