@@ -39,7 +39,7 @@ from service.gate import pages as gate_pages
 from service.growth import api as growth_api
 from service.growth import pages as growth_pages
 from service.handovers import api as handovers_api
-from service.handovers import history_pages
+from service.handovers import history_pages, passport_pages
 from service.handovers import pages as build_pages
 from service.kit.clock import Clock, clock_in
 from service.kit.db import Database
@@ -118,6 +118,7 @@ PAGES = (
     gate_pages,
     calendars_pages,
     card_pages,
+    passport_pages,
     family_device_pages,
     family_photo_pages,
     family_pages,

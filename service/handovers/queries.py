@@ -10,13 +10,18 @@ import sqlalchemy as sa
 from service.access.permissions import May
 from service.access.usecase import usecase
 from service.access.work import Work
+from service.assembly.queries import parts_in_place
 from service.builds.tables import BuildItemRow, BuildPartRow
+from service.devices.queries import device
 from service.gate.checklists import CheckKind
 from service.gate.rows import seen
 from service.gate.tables import CheckRow
+from service.handovers.origins import origins
+from service.handovers.passport import Passport, limit_words, part_of, statement_of
 from service.handovers.rules import follow_up_words, is_done
 from service.handovers.schemas import DeliveryView, FittingView, FollowUpView, HandOverView
 from service.handovers.tables import DeliveryRow, FittingRow, FollowUpRow
+from service.recipients.queries import recipient
 from service.recipients.scope import visible
 from service.recipients.tables import RecipientRow
 from service.safety.rules import FADES_MINUTES
@@ -77,6 +82,28 @@ def follow_ups(work: Work, within_days: int = 14) -> list[FollowUpView]:
         for row, number, name in rows
     ]
     return [each for each in found if not each.done]
+
+
+@usecase(May.SEE_CASES)
+def passport(work: Work, case_number: str, device_id: int, *, maker: str) -> Passport:
+    """What the passport of a device says today, made by `maker` at the site of the case; raises NotFound."""
+    person, worn = recipient(work, case_number), device(work, case_number, device_id)
+    parts = next(each.parts for each in parts_in_place(work, case_number).items if each.device == device_id)
+    made = origins(work, {each.part for each in parts if each.part is not None})
+    ends_at = {each.side: each.level for each in person.limbs}.get(worn.side)
+    return Passport(
+        device=worn.id,
+        given_name=person.given_name,
+        case_number=person.case_number,
+        purpose=worn.purpose,
+        side=worn.side,
+        stopped_on=worn.stopped_on,
+        parts=[part_of(each, made.get(each.part or 0)) for each in parts],
+        limits=[limit_words(each, ends_at) for each in worn.socket.limits] if worn.socket else [],
+        socks=worn.socket.socks_at_fitting if worn.socket else [],
+        site=person.site_name,
+        statement=statement_of(person, worn, [each.name for each in parts], f"{maker}, {person.site_name}"),
+    )
 
 
 def _fitting(row: FittingRow) -> FittingView:

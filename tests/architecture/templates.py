@@ -125,7 +125,7 @@ def offers(template: Template) -> set[str]:
     return {macro.name for macro in template.tree.find_all(nodes.Macro)} | set_here
 
 
-_TEMPLATE_NAME = re.compile(r"[a-z_]+/[a-z_/]+\.(html|txt|svg|xml)")
+_TEMPLATE_NAME = re.compile(r"[a-z_]+/[a-z_/]+\.(html|txt|svg|typ|xml)")
 
 
 def _refers_to_something(template: Template, reference: Reference) -> Iterator[str]:

@@ -36,7 +36,7 @@ LOOKED_AT_CLOSELY = ((320, "light"), (1280, "dark"))
 ADMINISTRATORS = {"/accounts", "/accounts/new", "/accounts/{account_id}", "/new-site", "/sites/{code}"}
 LEADS = {"/concerns", "/concerns/{concern}"}
 VOLUNTEERS = {"/volunteering"}
-NO_PAGES = ("/photos/{photo}", ".ics")
+NO_PAGES = ("/photos/{photo}", ".ics", ".pdf")
 FAMILIES = "/family/"
 """Pages behind a family's link are looked at in `test_family.py`."""
 ROUTES = [

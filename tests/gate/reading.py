@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import secrets
 from datetime import timedelta
 from hashlib import sha256
 from html import unescape
@@ -20,7 +21,7 @@ def browser_of(register: Register, name: str) -> TestClient:
     browser = register.browser()
     with register.db.writing() as session:
         account = session.scalars(sa.select(AccountRow.id).where(AccountRow.name == name).limit(1)).one()
-        key, now = f"key of {account} for tests", register.clock()
+        key, now = secrets.token_hex(), register.clock()
         hashed, until = sha256(key.encode()).hexdigest(), now + timedelta(days=7)
         opened = SessionRow(account_id=account, token_hash=hashed, browser="a test", created_at=now, expires_at=until)
         session.add(opened)
