@@ -16,10 +16,9 @@ def as_pdf(content: dict[str, Any]) -> bytes:
     That standard refuses letters for which no font is at hand (a name in another script, on a server without fonts):
     then it is written without the promise, tagged all the same, rather than not at all.
     """
-    folder = resource("templates") / "handovers"
-    given = {"data": json.dumps(content)}
-    source = str(folder / "passport.typ")
+    source = resource("templates") / "handovers/passport.typ"
+    folder, given = str(source.parent), {"data": json.dumps(content)}
     try:
-        return typst.compile(source, root=str(folder), format="pdf", sys_inputs=given, pdf_standards=["ua-1"])
+        return typst.compile(str(source), root=folder, format="pdf", sys_inputs=given, pdf_standards=["ua-1"])
     except typst.TypstError:
-        return typst.compile(source, root=str(folder), format="pdf", sys_inputs=given)
+        return typst.compile(str(source), root=folder, format="pdf", sys_inputs=given)

@@ -139,7 +139,7 @@ def statement_of(person: RecipientView, device: DeviceHistory, what: Iterable[st
         missing=[],
         sentences=[
             f"This device was made for one named patient alone, {named}, and for nobody else's use.",
-            f"It is a {device.purpose} device for the {device.side.value} arm (device {device.id}): {parts}.",
+            f"What it is: device {device.id}, {device.purpose}, for the {device.side.value} arm, with {parts}.",
             f"It was made by {maker}.",
             f"It was prescribed by {by}, on {full_day(person.prescribed_on)}.",
             "Local rules on medical devices decide what else such a statement has to say, and who has to sign it.",

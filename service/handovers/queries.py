@@ -102,7 +102,7 @@ def passport(work: Work, case_number: str, device_id: int, *, maker: str) -> Pas
         limits=[limit_words(each, ends_at) for each in worn.socket.limits] if worn.socket else [],
         socks=worn.socket.socks_at_fitting if worn.socket else [],
         site=person.site_name,
-        statement=statement_of(person, worn, [each.name for each in parts], f"{maker}, {person.site_name}"),
+        statement=statement_of(person, worn, [each.called for each in parts], f"{maker}, {person.site_name}"),
     )
 
 
