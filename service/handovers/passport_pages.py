@@ -19,14 +19,14 @@ from service.web.render import render
 
 router = APIRouter()
 
-ADDRESS = "/recipients/{case_number}/devices/{device_id}/passport"
+ADDRESS = "/recipients/{case_number}/devices/{device}/passport"
 
 
 @reads
-def context(work: Work, request: Request, case_number: str, device_id: Id) -> dict[str, Any]:
+def context(work: Work, request: Request, case_number: str, device: Id) -> dict[str, Any]:
     """What the page and the paper show; read before the PDF is made, so that no session waits for it."""
     settings = frame(request).settings
-    found = passport(work, case_number, device_id, maker=settings.charity_name)
+    found = passport(work, case_number, device, maker=settings.charity_name)
     at = f"{settings.base_url.rstrip('/')}/recipients/{found.case_number}/devices/{found.device}"
     return {
         "passport": found,
