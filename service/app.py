@@ -30,6 +30,7 @@ from service.devices import api as devices_api
 from service.devices import pages as devices_pages
 from service.family import api as family_api
 from service.family import device_pages as family_device_pages
+from service.family import notice_pages as family_notice_pages
 from service.family import pages as family_pages
 from service.family import photo_pages as family_photo_pages
 from service.family import staff_pages as family_links
@@ -51,6 +52,7 @@ from service.matching import pages as matching_pages
 from service.measurements import api as measurements_api
 from service.measurements import pages as measurements_pages
 from service.notices import api as notices_api
+from service.notices import pages as notices_pages
 from service.notifications import api as notifications_api
 from service.notifications import pages as notifications_pages
 from service.parts import api as parts_api
@@ -113,6 +115,7 @@ PAGES = (
     matching_pages,
     requests_pages,
     safety_pages,
+    notices_pages,
     build_pages,
     history_pages,
     gate_pages,
@@ -121,6 +124,7 @@ PAGES = (
     passport_pages,
     family_device_pages,
     family_photo_pages,
+    family_notice_pages,
     family_pages,
     family_links,
     casefile_pages,

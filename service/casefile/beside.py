@@ -11,6 +11,7 @@ from service.builds.rules import BuildState
 from service.builds.schemas import BuildFilter
 from service.handovers.queries import follow_ups
 from service.kit.days import full_day
+from service.notices.queries import notices_open
 from service.notifications.queries import to_do
 from service.requests.queries import request_counts
 from service.requests.schemas import RequestFilter
@@ -31,6 +32,8 @@ def beside(work: Work) -> list[Beside]:
     found: list[Beside] = []
     if work.actor.can(May.JUDGE_INCIDENTS):
         found += _safety(work)
+    if work.actor.can(May.SEE_NOTICES):
+        found += _notices(work)
     if work.actor.can(May.SEE_MESSAGES):
         calls = to_do(work)
         if calls.count:
@@ -68,3 +71,18 @@ def _safety(work: Work) -> list[Beside]:
         said = f"{limbs} should be looked at, the first by {full_day(min(looks))}."
         found.append(Beside(said, "/safety", min(looks) <= work.today))
     return found
+
+
+def _notices(work: Work) -> list[Beside]:
+    """Open notices; to a volunteer only while somebody they help still has what it is about."""
+    found = notices_open(work)
+    if not found.count or not (found.remaining or work.actor.can(May.KEEP_NOTICES)):
+        return []
+    said = counted(found.count, "safety notice is", "safety notices are").capitalize()
+    devices = counted(found.remaining, "device still holds", "devices still hold")
+    rest = (
+        f"{devices} what {'it is' if found.count == 1 else 'they are'} about"
+        if found.remaining
+        else "no device remains"
+    )
+    return [Beside(f"{said} open: {rest}.", "/notices", found.remaining > 0)]

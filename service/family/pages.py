@@ -11,9 +11,10 @@ from starlette.datastructures import FormData
 from service.access.work import Work
 from service.family import actions
 from service.family.door import Door, by_link, closed, let_in
-from service.family.rules import STOPPED, STOPS, SaidKind, answer_by
+from service.family.rules import NOTICE_ANSWERS, STOPPED, STOPS, SaidKind, answer_by
 from service.family.schemas import Closed, GiveBirth, Say, Stop
 from service.kit.errors import Invalid
+from service.notices.queries import own_notices
 from service.safety.actions import raise_concern, report_skin
 from service.safety.limits import skin_limits
 from service.safety.rules import MAY_NOT_SHOW, PLAN_FIRST, SIGNS, SKIN, minutes_of
@@ -28,9 +29,9 @@ router = APIRouter(prefix="/family")
 @router.get("/{token}")
 @writes
 @by_link
-def home(_work: Work, request: Request, door: Door) -> Response:
-    """What there is to say and to ask."""
-    return render(request, "family/home.html", door.context())
+def home(work: Work, request: Request, door: Door) -> Response:
+    """What there is to say and to ask; before it, what may not be safe on a device of theirs."""
+    return render(request, "family/home.html", door.context(notices=own_notices(work), told=NOTICE_ANSWERS))
 
 
 @router.post("/{token}")

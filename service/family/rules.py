@@ -138,6 +138,16 @@ ASKED_FOR: Final[Mapping[str, str]] = MappingProxyType(
 )
 """What is asked for, as a family calls it."""
 
+NOTICE_ANSWERS: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "stopped": "We stopped using it",
+        "not_worn": "We were not using it",
+        "looked": "We looked and found nothing",
+        "still_worn": "We still use it",
+    }
+)
+"""What a family says to a safety notice; to have looked answers only one that asks to look."""
+
 SOCKS: Final = ("none", "1", "3", "3 + 1", "5", "5 + 1", "5 + 3")
 """Socks that are often worn, by the numbers on them."""
 

@@ -9,16 +9,9 @@ from service.access.usecase import usecase
 from service.access.work import Work
 from service.audit.actions import note
 from service.kit.errors import Conflict, Doubted, Invalid, NotFound
-from service.lots.tables import LotRow
 from service.notices.queries import notice
-from service.notices.rows import held_rows, row_of, what_words
-from service.notices.rules import (
-    NoticeKind,
-    Todo,
-    days_problem,
-    maker_text,
-    remain_problem,
-)
+from service.notices.rows import held_rows, new_row, open_on_the_same, row_of, what_words
+from service.notices.rules import Answer, Todo, maker_text, remain_problem
 from service.notices.schemas import AnswerNotice, CloseNotice, NoticeView, OpenNotice, RequestsOpened
 from service.notices.tables import NoticeCaseRow, NoticeRow
 from service.notices.tracing import builds_of
@@ -27,13 +20,12 @@ from service.notifications.deciders import tell_deciders
 from service.notifications.families import FamilyMessage
 from service.notifications.schemas import Person
 from service.parts.rules import PartKind
-from service.parts.tables import VersionRow
 from service.recipients.queries import seen_recipient
 from service.recipients.rules import Reach
 from service.requests.actions import ask
 from service.requests.rules import RequestKind, WhatHappened
 from service.requests.schemas import AskRequest
-from service.volunteers.tables import PrinterRow, VolunteerRow
+from service.volunteers.tables import VolunteerRow
 
 
 @usecase(May.KEEP_NOTICES)
@@ -47,16 +39,9 @@ def open_notice(work: Work, command: OpenNotice, phone: str = "") -> NoticeView:
 
     Raises Conflict, naming the first, while one on the same thing is open; Invalid for what there is not.
     """
-    row = _row(work, command)
-    same = sa.select(NoticeRow.id).where(
-        NoticeRow.closed_at.is_(None),
-        NoticeRow.kind == row.kind,
-        *(
-            getattr(NoticeRow, each).is_not_distinct_from(getattr(row, each))
-            for each in ("version_id", "lot_id", "printer_id", "from_on", "until_on")
-        ),
-    )
-    if (first := work.session.scalar(same)) is not None:
+    row = new_row(work, command)
+    row.todo, row.why = command.todo, command.why
+    if (first := open_on_the_same(work, row)) is not None:
         raise Conflict(f"Notice {first} is open on this already. Go on with that one.")
     work.session.add(row)
     work.session.flush()  # the id is needed below
@@ -75,15 +60,18 @@ def answer(work: Work, notice_id: int, command: AnswerNotice) -> NoticeView:
     """
     row = row_of(work, notice_id)
     seen = seen_recipient(work, command.case_number)
-    told = work.session.get(NoticeCaseRow, (row.id, seen.id), with_for_update=True)
-    if told is None:
-        raise Invalid.at("case_number", "This notice is about nothing that was worn in this case. Check the number.")
-    changes = {"answer": [told.answer.value if told.answer else None, command.answer.value]}
-    told.answer, told.words = command.answer, command.words
-    told.answered_at, told.answered_by = work.now, work.actor.name
-    note(work, "answered", "notice", subject_id=row.id, recipient_id=seen.id, changes=changes)
-    work.session.flush()  # the view reads what was just written
+    _answered(work, row, seen.id, command.answer, command.words)
     return notice(work, notice_id)
+
+
+@usecase(May.SPEAK_AS_FAMILY)
+def answer_for_own(work: Work, notice_id: int, said: Answer) -> None:
+    """Keep what a family says of its own device; raises NotFound for a notice that is not about one of theirs."""
+    row = work.session.get(NoticeRow, notice_id)
+    own = work.actor.recipient_id
+    if row is None or own is None or own not in {each.recipient_id for each in held_rows(work, row)}:
+        raise NotFound("There is no such notice.")
+    _answered(work, row, own, said, "")
 
 
 @usecase(May.KEEP_NOTICES)
@@ -131,38 +119,19 @@ def close_notice(work: Work, notice_id: int, command: CloseNotice) -> NoticeView
     return notice(work, notice_id)
 
 
-def _row(work: Work, command: OpenNotice) -> NoticeRow:
-    given = {
-        NoticeKind.VERSION: (command.version, VersionRow),
-        NoticeKind.LOT: (command.lot, LotRow),
-        NoticeKind.PRINTER: (command.printer, PrinterRow),
-    }
-    named = [(kind, each, table) for kind, (each, table) in given.items() if each is not None]
-    if len(named) != 1:
-        raise Invalid.at("version", "Say what it is about: a version, a lot, or a printer. One notice is about one.")
-    kind, about, table = named[0]
-    there = work.session.get(
-        table, about, with_for_update=True
-    )  # what is being fitted of it is fitted first, and found
-    site_id = getattr(there, "site_id", None)
-    if isinstance(there, PrinterRow):
-        site_id = work.session.get_one(VolunteerRow, there.volunteer_id).site_id
-    if there is None or (site_id is not None and site_id not in work.actor.sites):
-        raise Invalid.at(kind.value, f"There is no {kind.label} with this number at your sites. Look it up.")
-    if (wrong := days_problem(kind, command.from_on, command.until_on, work.today)) is not None:
-        raise Invalid.at(*wrong)
-    return NoticeRow(
-        kind=kind,
-        version_id=command.version,
-        lot_id=command.lot,
-        printer_id=command.printer,
-        from_on=command.from_on,
-        until_on=command.until_on,
-        todo=command.todo,
-        why=command.why,
-        opened_at=work.now,
-        opened_by=work.actor.name,
-    )
+def _answered(work: Work, row: NoticeRow, recipient_id: int, said: Answer, words: str) -> None:
+    told = work.session.get(NoticeCaseRow, (row.id, recipient_id), with_for_update=True)
+    if told is None:
+        if recipient_id not in {each.recipient_id for each in held_rows(work, row)}:
+            raise Invalid.at("case_number", "This notice is about nothing worn in this case. Check the number.")
+        # The part came into the device after the notice was opened; who answers has heard of it.
+        told = NoticeCaseRow(notice_id=row.id, recipient_id=recipient_id, told_at=work.now, words="")
+        work.session.add(told)
+    changes = {"answer": [told.answer.value if told.answer else None, said.value]}
+    told.answer, told.words = said, words
+    told.answered_at, told.answered_by = work.now, work.actor.name
+    note(work, "answered", "notice", subject_id=row.id, recipient_id=recipient_id, changes=changes)
+    work.session.flush()  # the view reads what was just written
 
 
 def _tell_families(work: Work, row: NoticeRow, phone: str) -> None:

@@ -18,17 +18,21 @@ from service.devices.rules import Use
 from service.kit.paging import Page, decode, encode
 from service.lots.rules import LotState
 from service.lots.tables import LotRow
-from service.notices.rows import held_rows, row_of, what_words
-from service.notices.rules import NoticeKind
+from service.notices.rows import held_rows, new_row, open_on_the_same, row_of, what_words
+from service.notices.rules import NoticeKind, Todo
 from service.notices.schemas import (
     AffectedBuild,
     AffectedDevice,
     AffectedPart,
     AffectedStock,
     AffectedView,
+    Concerned,
+    NoticeAbout,
     NoticeFilter,
     NoticeLine,
+    NoticesOpen,
     NoticeView,
+    OwnNotice,
     ReplacedCase,
 )
 from service.notices.tables import NoticeCaseRow, NoticeRow
@@ -94,6 +98,45 @@ def affected(work: Work, notice_id: int) -> AffectedView:
         told=len(told),
         answered=sum(each.answer is not None for each in told.values()),
     )
+
+
+@usecase(May.KEEP_NOTICES)
+def concerned(work: Work, about: NoticeAbout) -> Concerned:
+    """What a notice would be about, said before it is opened; raises Invalid for what there is not."""
+    row = new_row(work, about)
+    held = held_rows(work, row)
+    mine = _seen(work, {each.recipient_id for each in held})
+    return Concerned(
+        kind=row.kind,
+        what=what_words(work, row),
+        devices=len({each.device for each in held}),
+        families=len({each.recipient_id for each in held}),
+        elsewhere=len({each.device for each in held if each.recipient_id not in mine}),
+        builds=work.session.scalar(sa.select(sa.func.count()).select_from(builds_of(row).subquery())) or 0,
+        already=open_on_the_same(work, row),
+    )
+
+
+@usecase(May.SEE_NOTICES)
+def notices_open(work: Work) -> NoticesOpen:
+    """How many are open, and how many devices remain of the cases the actor may see; each counted once."""
+    rows = work.session.scalars(sa.select(NoticeRow).where(NoticeRow.closed_at.is_(None))).all()
+    held = {(each.device, each.recipient_id) for row in rows for each in held_rows(work, row)}
+    mine = _seen(work, {recipient for _device, recipient in held})
+    return NoticesOpen(count=len(rows), remaining=sum(recipient in mine for _device, recipient in held))
+
+
+@usecase(May.SPEAK_AS_FAMILY)
+def own_notices(work: Work) -> list[OwnNotice]:
+    """The open notices that concern a device of the family that asks, what is to be stopped first."""
+    rows = work.session.scalars(sa.select(NoticeRow).where(NoticeRow.closed_at.is_(None)).order_by(NoticeRow.id)).all()
+    own = work.actor.recipient_id
+    found = []
+    for row in rows:
+        if own in {each.recipient_id for each in held_rows(work, row)}:
+            told = work.session.get(NoticeCaseRow, (row.id, own))
+            found.append(OwnNotice(id=row.id, todo=row.todo, why=row.why, answer=told.answer if told else None))
+    return sorted(found, key=lambda each: each.todo is not Todo.STOP)
 
 
 def _line(work: Work, row: NoticeRow) -> NoticeLine:

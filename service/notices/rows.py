@@ -12,11 +12,13 @@ from service.assembly.rules import lot_words
 from service.assembly.stays import versions_used
 from service.builds.keeping import in_the_build
 from service.builds.tables import PrintRow, UseRow
-from service.kit.errors import NotFound
+from service.kit.errors import Invalid, NotFound
 from service.lots.tables import LotRow
-from service.notices.rules import NoticeKind
+from service.notices.rules import NoticeKind, days_problem
+from service.notices.schemas import NoticeAbout
 from service.notices.tables import NoticeRow
 from service.notices.tracing import held_now, printed_between
+from service.parts.tables import VersionRow
 from service.volunteers.tables import PrinterRow, VolunteerRow
 
 
@@ -26,6 +28,45 @@ def row_of(work: Work, notice_id: int, *, locked: bool = False) -> NoticeRow:
     if found is None:
         raise NotFound("There is no notice with this number.")
     return found
+
+
+def new_row(work: Work, about: NoticeAbout) -> NoticeRow:
+    """A notice on what is named, not yet kept; raises Invalid for what there is not, or not at the actor's sites."""
+    given = {
+        NoticeKind.VERSION: (about.version, VersionRow),
+        NoticeKind.LOT: (about.lot, LotRow),
+        NoticeKind.PRINTER: (about.printer, PrinterRow),
+    }
+    named = [(kind, each, table) for kind, (each, table) in given.items() if each is not None]
+    if len(named) != 1:
+        raise Invalid.at("version", "Say what it is about: a version, a lot, or a printer. One notice is about one.")
+    kind, found, table = named[0]
+    there = work.session.get(table, found)
+    site_id = getattr(there, "site_id", None)
+    if isinstance(there, PrinterRow):
+        site_id = work.session.get_one(VolunteerRow, there.volunteer_id).site_id
+    if there is None or (site_id is not None and site_id not in work.actor.sites):
+        raise Invalid.at(kind.value, f"There is no {kind.label} with this number at your sites. Look it up.")
+    if (wrong := days_problem(kind, about.from_on, about.until_on, work.today)) is not None:
+        raise Invalid.at(*wrong)
+    return NoticeRow(
+        kind=kind,
+        version_id=about.version,
+        lot_id=about.lot,
+        printer_id=about.printer,
+        from_on=about.from_on,
+        until_on=about.until_on,
+        opened_at=work.now,
+        opened_by=work.actor.name,
+    )
+
+
+def open_on_the_same(work: Work, row: NoticeRow) -> int | None:
+    """The notice that is open on the very same already, if there is one."""
+    names = ("version_id", "lot_id", "printer_id", "from_on", "until_on")
+    same = [getattr(NoticeRow, each).is_not_distinct_from(getattr(row, each)) for each in names]
+    found = sa.select(NoticeRow.id).where(NoticeRow.closed_at.is_(None), NoticeRow.kind == row.kind, *same)
+    return work.session.scalars(found.order_by(NoticeRow.id)).first()
 
 
 def held_rows(work: Work, row: NoticeRow) -> Sequence[Any]:

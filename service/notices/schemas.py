@@ -12,20 +12,26 @@ from service.kit.schema import Command, Day, Id, Line, Text, View
 from service.notices.rules import Answer, NoticeKind, Todo
 from service.parts.rules import Digit, PartKind
 from service.recipients.rules import Side
+from service.recipients.schemas import NO_CHOICE
 
 
-class OpenNotice(Command):
+class NoticeAbout(Command):
+    """What a notice is about: a part version, a lot, or what came off a printer between two days."""
+
+    version: Id | None = None
+    lot: Id | None = None
+    printer: Id | None = None
+    from_on: Day | None = None
+    until_on: Annotated[Day | None, NO_CHOICE] = None
+
+
+class OpenNotice(NoticeAbout):
     """A fault in a part version, a lot, or what came off a printer between two days; `why` is read by families."""
 
     model_config = ConfigDict(
         json_schema_extra={"example": {"version": 7, "why": "The pin of this finger can come out and be swallowed."}}
     )
 
-    version: Id | None = None
-    lot: Id | None = None
-    printer: Id | None = None
-    from_on: Day | None = None
-    until_on: Day | None = None
     todo: Todo = Todo.STOP
     why: Annotated[Text, Field(min_length=1, max_length=600)]
 
@@ -38,6 +44,12 @@ class AnswerNotice(Command):
     case_number: Line
     answer: Answer
     words: Text = ""
+
+
+class SayOfNotice(Command):
+    """What a family says for itself, with one tap."""
+
+    answer: Answer
 
 
 class CloseNotice(Command):
@@ -155,3 +167,31 @@ class RequestsOpened(View):
     opened: list[int]
     open_before: list[int]
     not_asked: list[str]
+
+
+class Concerned(View):
+    """What a notice would be about, were it opened now: on every site, and how much of it at the actor's."""
+
+    kind: NoticeKind
+    what: str
+    devices: int
+    families: int
+    elsewhere: int
+    builds: int
+    already: int | None
+
+
+class NoticesOpen(View):
+    """How many notices are open, and how many devices of the cases the actor may see still hold what they are about."""
+
+    count: int
+    remaining: int
+
+
+class OwnNotice(View):
+    """A notice that concerns a device of the family that asks; `answer` is what it said last."""
+
+    id: int
+    todo: Todo
+    why: str
+    answer: Answer | None

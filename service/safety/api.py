@@ -22,6 +22,7 @@ from service.safety.schemas import (
     JudgeIncident,
     RaiseConcern,
     ReportIncident,
+    ReportIncidentOf,
     ReportSkin,
     ReviewView,
     SkinReported,
@@ -53,6 +54,13 @@ def report_incident(work: Work, case_number: str, command: ReportIncident) -> In
     return queries.incident(work, actions.report_incident(work, case_number, command))
 
 
+@router.post("/incidents", status_code=201)
+@writes
+def report_incident_of(work: Work, command: ReportIncidentOf) -> IncidentView:
+    """Report something that hurt somebody or could have; the body says in which case."""
+    return queries.incident(work, actions.report_incident(work, command.case_number, command))
+
+
 @router.get("/incidents")
 @reads
 def incidents(work: Work, wanted: Annotated[IncidentFilter, Query()]) -> Page[IncidentView]:
@@ -71,6 +79,13 @@ def incident(work: Work, incident: Id) -> IncidentView:
 @writes
 def judge(work: Work, incident: Id, command: JudgeIncident) -> IncidentView:
     """Judge how serious an incident is; your name stays with it."""
+    return actions.judge(work, incident, command)
+
+
+@router.post("/incidents/{incident}/judgements", status_code=201)
+@writes
+def add_judgement(work: Work, incident: Id, command: JudgeIncident) -> IncidentView:
+    """Judge how serious an incident is; judged again, the last judgement counts and the audit keeps those before."""
     return actions.judge(work, incident, command)
 
 

@@ -38,6 +38,18 @@ class ReportIncident(Command):
     aware_on: Day | None = None
 
 
+class ReportIncidentOf(ReportIncident):
+    """An incident, with the case it happened in."""
+
+    model_config = ConfigDict(
+        json_schema_extra={
+            "example": {"case_number": "100-001-3", "kind": "near_harm", "words": "The wrist came apart on a swing."}
+        }
+    )
+
+    case_number: Annotated[Line, Field(max_length=40)]
+
+
 class JudgeIncident(Command):
     """How serious an incident is, and why; `clock` says in which way it is serious."""
 

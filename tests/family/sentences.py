@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from jinja2 import nodes
 
-from service.family.rules import ASKED_FOR, HAPPENED, HOW_FAR, PARTS, STOPPED, STOPS
+from service.family.rules import ASKED_FOR, HAPPENED, HOW_FAR, NOTICE_ANSWERS, PARTS, STOPPED, STOPS
 from service.notifications.families import FAMILY
 from service.safety.rules import MAY_NOT_SHOW, PLAN_FIRST, SIGNS, SKIN
 from service.web.render import environment
@@ -33,5 +33,5 @@ def every_sentence() -> set[str]:
     for advice in SKIN.values():
         said |= {advice.say, advice.then}
     said |= {each for text in FAMILY.values() for each in (text.subject, *text.sentences)}
-    said |= {*STOPS.values(), *STOPPED.values(), *HOW_FAR.values()}
+    said |= {*STOPS.values(), *STOPPED.values(), *HOW_FAR.values(), *NOTICE_ANSWERS.values()}
     return in_templates() | said | {MAY_NOT_SHOW, PLAN_FIRST, *PARTS.values(), *HAPPENED.values(), *ASKED_FOR.values()}

@@ -228,3 +228,22 @@ def test_a_long_list_is_read_page_by_page(coordinator: TestClient) -> None:
                 break
         assert len(seen) == 5
         assert seen == sorted(seen, key=key)
+
+
+def test_an_incident_may_name_its_case_in_the_body_and_is_judged_as_often_as_needed(
+    register: Register, coordinator: TestClient
+) -> None:
+    number = opened(coordinator)
+    body = {"case_number": number, "kind": "near_harm", "words": "The wrist fell off."}
+    new = made(coordinator, "incidents", body)
+    assert new["case_number"] == number
+    assert incident(coordinator, number)["id"] == new["id"], "the same report by the other address is the same one"
+    for serious, why in ((True, "It needed a doctor."), (False, "A scratch.")):
+        judgement = {"serious": serious, "why": why, **({"clock": "other_serious"} if serious else {})}
+        judged = made(coordinator, f"incidents/{new['id']}/judgements", judgement)
+        assert (judged["serious"], judged["judged_why"]) == (serious, why)
+    assert coordinator.post("/api/v1/incidents", json={**body, "case_number": "100-0001"}).status_code == 404
+    assert coordinator.post("/api/v1/incidents", json={"kind": "harm", "words": "It hurt."}).status_code == 422
+    island = register.api(Role.COORDINATOR, sites=("island",))
+    assert island.post("/api/v1/incidents", json=body).status_code == 404
+    assert register.api(Role.TRUSTEE).post("/api/v1/incidents", json=body).status_code == 403
