@@ -37,6 +37,8 @@ from service.notices.schemas import (
 )
 from service.notices.tables import NoticeCaseRow, NoticeRow
 from service.notices.tracing import builds_of
+from service.notifications.families import FamilyMessage
+from service.notifications.tables import MessageRow
 from service.recipients.scope import visible
 from service.recipients.tables import RecipientRow
 from service.requests.rules import UNSETTLED, RequestKind
@@ -81,11 +83,13 @@ def affected(work: Work, notice_id: int) -> AffectedView:
     held = held_rows(work, row)
     mine = _seen(work, {each.recipient_id for each in held})
     told = {each.recipient_id: each for each in _told(work, row)}
+    reached = _reached(work, row)
     asked = _asked(work, {each.device for each in held})
     devices = []
     for (recipient_id, _device), group in groupby(held, key=lambda each: (each.recipient_id, each.device)):
         if recipient_id in mine:
-            devices.append(_device_view(list(group), told.get(recipient_id), asked))
+            view = _device_view(list(group), told.get(recipient_id), asked)
+            devices.append(view if recipient_id in reached else view.model_copy(update={"told_at": None}))
     still = {each.recipient_id for each in held}
     everywhere = {each.device for each in held}
     return AffectedView(
@@ -95,7 +99,7 @@ def affected(work: Work, notice_id: int) -> AffectedView:
         stock=_stock(work, row),
         remaining=len(devices),
         elsewhere=len(everywhere) - len(devices),
-        told=len(told),
+        told=len(reached),
         answered=sum(each.answer is not None for each in told.values()),
     )
 
@@ -165,6 +169,14 @@ def _seen(work: Work, people: set[int]) -> set[int]:
 
 def _told(work: Work, row: NoticeRow) -> Sequence[NoticeCaseRow]:
     return work.session.scalars(sa.select(NoticeCaseRow).where(NoticeCaseRow.notice_id == row.id)).all()
+
+
+def _reached(work: Work, row: NoticeRow) -> set[int]:
+    """The families to whom a message was written: where nobody is on record, nobody was told."""
+    message = FamilyMessage.NOTICE_STOP if row.todo is Todo.STOP else FamilyMessage.NOTICE_LOOK
+    to_them = MessageRow.key.startswith(f"{message.value}:{row.id}:", autoescape=True)
+    found = sa.select(MessageRow.recipient_id).where(to_them, MessageRow.recipient_id.is_not(None)).distinct()
+    return {each for each in work.session.scalars(found) if each is not None}
 
 
 def _device_view(

@@ -51,6 +51,12 @@ def test_each_family_is_told_once_in_its_language(shop: Workshop) -> None:
     assert seen(client, notice["id"])["affected"]["told"] == 2
 
 
+def test_a_family_of_whom_nobody_is_on_record_does_not_count_as_told(shop: Workshop) -> None:
+    notice = opened(shop.coordinator, version=shop.version)["id"]
+    assert seen(shop.coordinator, notice)["affected"]["told"] == 0
+    assert devices(shop.coordinator, notice)[shop.device]["told_at"] is None
+
+
 def test_a_family_that_only_looks_is_told_so(shop: Workshop) -> None:
     contact(shop.coordinator, shop.number)
     opened(shop.coordinator, version=shop.version, todo="look")
