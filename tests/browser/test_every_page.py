@@ -107,7 +107,13 @@ def names(served: Served) -> dict[str, Any]:
         found["code"] = session.scalars(sa.select(SiteRow.code).limit(1)).one()
     with httpx.Client(base_url=served.address, headers=token_of(served, Role.COORDINATOR)) as client:
         number = found["case_number"]
-        return found | drafts(client, number) | reported(served, client, number) | asked(served, client, found)
+        return (
+            found
+            | drafts(client, number)
+            | reported(served, client, number)
+            | asked(served, client, found)
+            | noticed(client, found)
+        )
 
 
 def reported(served: Served, client: httpx.Client, number: str) -> dict[str, Any]:
@@ -121,6 +127,14 @@ def reported(served: Served, client: httpx.Client, number: str) -> dict[str, Any
     tables: dict[str, Any] = {"incident": IncidentRow, "review": ReviewTaskRow, "concern": ConcernRow}
     with served.db.reading() as session:
         return {name: session.scalars(sa.select(sa.func.max(table.id))).one() for name, table in tables.items()}
+
+
+def noticed(client: httpx.Client, found: dict[str, Any]) -> dict[str, Any]:
+    """A safety notice on a lot; returns its name in addresses."""
+    body = {"lot": found["lot"], "todo": "look", "why": "The spool was brittle. Look for cracks."}
+    answer = client.post("/api/v1/notices", json=body)
+    assert answer.status_code == 201, answer.text
+    return {"notice": answer.json()["id"]}
 
 
 def token_of(served: Served, role: Role) -> dict[str, str]:
@@ -142,6 +156,7 @@ def address(path: str, names: dict[str, Any]) -> str:
     """A route's path with everything in it named."""
     private = {"version": names["socket_version"]} if path.startswith(OF_A_SOCKET) else {}
     token = names["unsubscribe"] if path.startswith("/unsubscribe/") else LINK
+    path += "?lot={lot}" if path == "/notices/new" else ""  # it is about something, or it is nothing
     return path.format(**{**names, **private, "token": token})
 
 
