@@ -8,6 +8,9 @@ What is printed stands in `library.toml`, what lies on the shelves in `lots.csv`
 made of follows from fittings, chance and these. The files of parts, limbs and sockets are drawn by numbers when a demo
 is made (`drawings.py`), so none is kept here; `register.json` says what is drawn, with which arguments.
 
+What families asked for is told by hand in `asking.toml`, what was made for them, checked, held up and handed over in
+`building.toml`, person by person.
+
 Columns of `cast.csv`: `age` in years; `years` since the family first asked; `fitted`, days since the socket in place
 was fitted; `due`, days until the limb truly reaches its tight-at (negative: it has; empty: not for years); `tags`,
 turns of the story, each read in exactly one place of this package; `notes`, as a coordinator would write them.

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from seed_data.asking import asking
 from seed_data.assembling import assembled
+from seed_data.building import building
 from seed_data.cast import Event, Person, read_cast
 from seed_data.library import library
 from seed_data.measuring import sessions
@@ -43,7 +44,7 @@ def story(person: Person) -> list[Event]:
     events = [particulars(person), *papers(person), *worn(person)]
     if person.state != "enquiry":
         events += sessions(person, fittings(person))
-    events += [*assembled(person, events), *turns(person), *asking(person)]
+    events += [*assembled(person, events), *turns(person), *asking(person), *building(person)]
     return sorted(shaped(person, events), key=_when)
 
 

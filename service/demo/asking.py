@@ -68,7 +68,9 @@ def _trained(told: Told, work: Work, _: Case, words: Event) -> None:
 
 
 def _printer(told: Told, work: Work, _: Case, words: Event) -> None:
-    volunteers.add_printer(work, told.volunteers[words.pop("who")], AddPrinter.model_validate(words))
+    who = words.pop("who")
+    view = volunteers.add_printer(work, told.volunteers[who], AddPrinter.model_validate(words))
+    told.printers[who] = view.printer_list[-1].id
 
 
 def _stock(told: Told, work: Work, _: Case, words: Event) -> None:

@@ -33,6 +33,8 @@ class Case:
     places: dict[tuple[str, str], int] = field(default_factory=dict)
     """Which stay is the newest of a slot of a device, such as the index of "left 1"."""
     requests: dict[str, int] = field(default_factory=dict)
+    builds: dict[str, int] = field(default_factory=dict)
+    """The build of a request, by the request's key."""
 
 
 @dataclass(frozen=True)
@@ -53,6 +55,9 @@ class Told:
     sites: set[str] = field(default_factory=set)
     """Those whose own town is on record: the first that is told of each."""
     volunteers: dict[str, int] = field(default_factory=dict)
+    printers: dict[str, int] = field(default_factory=dict)
+    """The printer of a volunteer."""
+    notices: dict[str, int] = field(default_factory=dict)
 
     def account(self, name: str) -> int:
         """The account an actor signs in with."""
