@@ -15,6 +15,7 @@ from service.access.work import Work
 from service.audit.actions import note
 from service.builds import choosing
 from service.builds.keeping import items_of, move, own_to_make, write_uses
+from service.builds.printers import printed_on, printer_at, volunteer_at
 from service.builds.queries import build
 from service.builds.rules import UNDER_WAY, BuildState
 from service.builds.schemas import BuildView, ChangeBuild, ChooseItems, DiscardPrint, LogPrint, OpenBuild, UseLots
@@ -27,7 +28,6 @@ from service.recipients.scope import visible
 from service.recipients.tables import LimbRow, RecipientRow
 from service.requests.rules import RequestKind, RequestState, settled_problem
 from service.requests.tables import RequestRow
-from service.volunteers.tables import PrinterRow, VolunteerRow
 
 NOT_NOW = "Prints are logged while it is being made. This build is {}: {}"
 
@@ -42,7 +42,7 @@ def open_build(work: Work, command: OpenBuild) -> BuildView:
     row = _row(work, asked, command.volunteer, command.deadline)
     row.remarks = command.remarks
     _write(work, row)
-    row.printer_id = _printer(work, row, command.printer)
+    row.printer_id = printer_at(work, row, command.printer)
     items = choosing.asked_for(work, row) if command.items is None else choosing.chosen(work, row, command.items)
     work.session.add_all(items)
     work.session.flush()  # the view reads what was just written
@@ -120,8 +120,8 @@ def change_build(work: Work, build_id: int, command: ChangeBuild) -> BuildView:
             raise Invalid.at("volunteer", "Only a coordinator gives it to somebody else. Ring yours.")
         if row.state is not BuildState.PLANNED:
             raise Conflict("It is begun, so its maker stays on record. Drop it, and open another.")
-        row.volunteer_id = _volunteer(work, row.site_id, command.volunteer)
-    row.printer_id = _printer(work, row, command.printer) if command.printer is not None else row.printer_id
+        row.volunteer_id = volunteer_at(work, row.site_id, command.volunteer)
+    row.printer_id = printer_at(work, row, command.printer) if command.printer is not None else row.printer_id
     row.deadline = command.deadline or row.deadline
     row.remarks = row.remarks if command.remarks is None else command.remarks
     changes = {name: [before[name], now] for name, now in _particulars(row).items() if now != before[name]}
@@ -159,7 +159,7 @@ def log_print(work: Work, build_id: int, command: LogPrint) -> BuildView:
     printed = PrintRow(
         build_id=row.id,
         item_id=item.id,
-        printer_id=_printer(work, row, command.printer) or row.printer_id,
+        printer_id=printed_on(work, row, command),
         round=row.round,
         quantity=command.quantity,
         failed_why=command.failed,
@@ -244,7 +244,7 @@ def _row(work: Work, asked: RequestRow, volunteer_id: int | None, deadline: date
         site_id=site_id,
         device_id=asked.device_id,
         side=_side(work, asked),
-        volunteer_id=_volunteer(work, site_id, maker) if maker is not None else None,
+        volunteer_id=volunteer_at(work, site_id, maker) if maker is not None else None,
         printer_id=None,
         offer_id=agreed.id if agreed and agreed.volunteer_id == maker else None,
         state=BuildState.PLANNED,
@@ -278,23 +278,6 @@ def _write(work: Work, row: BuildRow) -> None:
     if asked.state is RequestState.OPEN:
         asked.state = RequestState.AGREED
     note(work, "opened", "build", subject_id=row.id, recipient_id=row.recipient_id)
-
-
-def _volunteer(work: Work, site_id: int, volunteer_id: int) -> int:
-    row = work.session.get(VolunteerRow, volunteer_id)
-    if row is None or row.site_id != site_id or row.left_on is not None:
-        raise Invalid.at("volunteer", "There is no such volunteer at this case's site. Look among the volunteers.")
-    return row.id
-
-
-def _printer(work: Work, row: BuildRow, printer_id: int | None) -> int | None:
-    if printer_id is None:
-        return None
-    found = work.session.get(PrinterRow, printer_id)
-    whose = work.session.get(VolunteerRow, found.volunteer_id) if found else None
-    if whose is None or whose.site_id != row.site_id:
-        raise Invalid.at("printer", "There is no such printer at this site. Look at the page of who makes it.")
-    return printer_id
 
 
 def _item(work: Work, row: BuildRow, item_id: int) -> BuildItemRow:

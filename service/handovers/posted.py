@@ -29,7 +29,7 @@ def logged(form: FormData) -> LogPrint:
     given = _given(form)
     values: dict[str, Any] = {
         name: given[name]
-        for name in ("item", "hours", "grams", "cost", "remarks", "press", "on", "quantity")
+        for name in ("item", "hours", "grams", "cost", "remarks", "press", "on", "quantity", "printer")
         if name in given
     }
     if given.get("went") == "failed":

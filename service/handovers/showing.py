@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+import sqlalchemy as sa
+
 from service.access.permissions import May
 from service.access.work import Work
 from service.assembly.choosing import lots_in_use
@@ -25,6 +27,7 @@ from service.parts.rules import PartKind, VersionState
 from service.requests.queries import request
 from service.requests.rules import RequestKind
 from service.safety.rules import SIGNS, SkinLimits, minutes_of
+from service.volunteers.tables import PrinterRow
 
 ORDER = (
     (BuildState.SENT_BACK, "Sent back: look what was found"),
@@ -85,6 +88,7 @@ def of_print(work: Work, build_id: int) -> dict[str, Any]:
         "items": waiting,
         "spools": _lots(work, build_id, filament=True),
         "last_lot": last[0] if last else None,
+        "printers": _printers(work, view),
         "failures": [(each.value, each.label) for each in FailedWhy],
         "press": random_text(),
     }
@@ -150,6 +154,15 @@ def _sockets(work: Work, view: BuildView) -> list[tuple[int, str]]:
         for version in shape.versions
         if version.state is VersionState.RELEASED
     ]
+
+
+def _printers(work: Work, view: BuildView) -> list[tuple[int, str]]:
+    """The printers of who makes it, where there is a choice."""
+    if view.volunteer is None or view.printer is not None:
+        return []
+    theirs = sa.select(PrinterRow.id, PrinterRow.name).where(PrinterRow.volunteer_id == view.volunteer)
+    found = [(each.id, each.name) for each in work.session.execute(theirs.order_by(PrinterRow.id))]
+    return found if len(found) > 1 else []
 
 
 def _lots(work: Work, build_id: int, *, filament: bool) -> list[tuple[int, str]]:

@@ -126,3 +126,19 @@ def test_a_move_back_says_why(shop):
     assert shop.move(build, "sent_back", why="a sharp edge").status_code == 200
     moves = [(each["came_from"], each["to"], each["by"]) for each in shop.build(build)["moves"]]
     assert moves == [("planned", "making", "Bo"), ("making", "made", "Bo"), ("made", "sent_back", "Bo")]
+
+
+def test_a_print_is_traced_to_its_printer(shop, register):
+    build = shop.opened()
+    shop.move(build, "making")
+    shop.printed(build, failed="strings")
+    assert shop.build(build)["prints"][0]["printer"] == shop.printer  # the maker has one
+    second = {"name": "Second", "width_mm": 200, "depth_mm": 200, "height_mm": 200, "materials": ["PETG"]}
+    answer = shop.coordinator.post(f"/api/v1/volunteers/{shop.volunteer}/printers", json=second)
+    assert answer.status_code == 201, answer.text
+    item = shop.build(build)["items"][0]["id"]
+    body = {"item": item, "lots": [{"lot": shop.spool}]}
+    unsaid = shop.maker.post(f"/api/v1/builds/{build}/prints", json=body)
+    assert [each["field"] for each in unsaid.json()["errors"]] == ["printer"]
+    said = shop.maker.post(f"/api/v1/builds/{build}/prints", json={**body, "printer": shop.printer})
+    assert said.status_code == 201
