@@ -71,6 +71,7 @@ class May(enum.StrEnum):
     SUM_BUILDS = "see what builds took together"
     SIGN_CHECKS = "sign checks"
     ACCEPT_IN_WRITING = "accept in writing what only a clinician may"
+    SEE_GATE = "see what blocks a build, and what lifts it"
     SEE_RULES = "see what the trustees of their sites recorded"
     KEEP_RULES = "record what the trustees of a site decided, and its limits"
     HAND_OVER = "record deliveries and fittings"

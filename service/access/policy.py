@@ -53,6 +53,7 @@ POLICY: dict[May, frozenset[Role]] = {
     May.SUM_BUILDS: frozenset({Role.COORDINATOR}),
     May.SIGN_CHECKS: _CASE_WORKERS,
     May.ACCEPT_IN_WRITING: frozenset({Role.CLINICIAN}),
+    May.SEE_GATE: _EVERY_PERSON,
     May.SEE_RULES: frozenset({Role.COORDINATOR, Role.CLINICIAN, Role.TRUSTEE, Role.ADMINISTRATOR}),
     May.KEEP_RULES: frozenset({Role.TRUSTEE, Role.ADMINISTRATOR}),
     May.HAND_OVER: _CASE_WORKERS,

@@ -123,6 +123,8 @@ def write_uses(
         if print_id is not None and lot.material and item.material.casefold() != lot.material.casefold():
             said = f"Lot {lot.id} is {lot.material}, and this is to be printed in {item.material or 'nothing named'}."
             raise Invalid.at(f"lots.{at}.lot", said)
+        if print_id is not None and lot.colour:
+            item.colour = lot.colour  # it is of the colour it was printed in, whatever was asked for
         work.session.add(
             UseRow(
                 build_id=row.id,

@@ -69,7 +69,7 @@ def job_card(work: Work, build_id: int) -> CardView:
     return card_of(work, seen(work, build_id))
 
 
-@usecase(May.SEE_BUILDS)
+@usecase(May.SEE_GATE)
 def lifts(_work: Work) -> list[LiftView]:
     """The table of what blocks, and what alone lifts it."""
     return [

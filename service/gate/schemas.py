@@ -62,7 +62,7 @@ class RecordRule(Command):
 
     site: Line
     rule: SiteRule
-    words: Annotated[Text, Field(min_length=1)]
+    words: Annotated[Text, Field(min_length=20)]
     trustee: Line
     decided_on: Day
 

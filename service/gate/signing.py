@@ -62,11 +62,16 @@ def write_check(work: Work, row: BuildRow, command: SignCheck) -> CheckRow:
 
 
 def need_signs(findings: Sequence[AddFinding], signs: Sequence[Sign]) -> None:
-    """Raises Invalid when the skin is not in order and nobody says what is seen: what follows depends on it."""
+    """Raises Invalid when the skin is not in order and nobody says what is seen, or is said to be while something is.
+
+    What follows depends on what is seen.
+    """
     skin = next((each for each in findings if each.item == SKIN), None)
     if skin is not None and skin.result is Result.FAIL and not signs:
         known = ", ".join(each.value for each in Sign if each is not Sign.RED_GONE)
         raise Invalid.at("signs", f"Say what is seen or felt on the skin: {known}.")
+    if skin is not None and skin.result is not Result.FAIL and set(signs) - {Sign.RED_GONE}:
+        raise Invalid.at("signs", "Something is ticked here, so the skin is not in order. Say so above, or untick it.")
 
 
 def failed_words(found: SignCheck) -> str:

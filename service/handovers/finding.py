@@ -40,10 +40,10 @@ def coming_off(
         ends.append((stay, given))
     off = {id(each) for each, _given in ends}
     for item in items:
-        taken = _taken_by(here, item)
+        taken = taken_by(here, item)
         if taken is not None and id(taken) not in off:
             number = f"part {taken.part}" if taken.part else f"socket {taken.socket}"
-            said = f"Say why the {taken.called} came off that was in place ({number})."
+            said = f"Say why the {taken.called} came off: a new one takes its place ({number})."
             raise Invalid.at("came_off", said)
     return ends
 
@@ -66,7 +66,7 @@ def _which(here: Sequence[PlacedPart], given: CameOff) -> PlacedPart | None:
     return next((each for each in here if given.socket is not None and each.socket == given.socket), None)
 
 
-def _taken_by(here: Sequence[PlacedPart], item: BuildItemRow) -> PlacedPart | None:
+def taken_by(here: Sequence[PlacedPart], item: BuildItemRow) -> PlacedPart | None:
     """The part that is where an item goes, if only one can be there."""
     if item.spare:
         return None

@@ -11,14 +11,15 @@ from service.access.work import Work
 from service.assembly.choosing import lots_in_use
 from service.assembly.rules import lot_words
 from service.builds import queries as builds
-from service.builds.rules import BuildState, FailedWhy
+from service.builds.keeping import items_of
+from service.builds.rules import UNDER_WAY, BuildState, FailedWhy
 from service.builds.schemas import BuildFilter, BuildView
 from service.gate import queries as gate
-from service.gate.blocks import STAGE_OF
+from service.gate.blocks import STAGE_OF, BlockCode
 from service.gate.checklists import CheckKind
-from service.gate.keeping import next_of, stage_words
+from service.gate.keeping import blocks_of, next_of, stage_words
 from service.gate.rows import seen
-from service.handovers.finding import in_place
+from service.handovers.finding import in_place, taken_by
 from service.handovers.queries import follow_ups, hand_over
 from service.handovers.rules import CAUTIONS, WEAR_IN
 from service.kit.passwords import random_text
@@ -46,14 +47,21 @@ def of_list(work: Work, wanted: BuildFilter) -> dict[str, Any]:
     """Builds under way, in groups of what is to be done next."""
     found = builds.builds(work, wanted)
     groups = [(words, [each for each in found.items if each.state is state]) for state, words in ORDER]
+    blocked = {each.id for each in found.items if each.state in UNDER_WAY and in_the_way(work, each.id)}
     over = [each for each in found.items if each.state not in {state for state, _words in ORDER}]
     asked = follow_ups(work, 7) if work.actor.can(May.SEE_CASES) else []
     return {
         "groups": [(words, lines) for words, lines in [*groups, ("Over", over)] if lines],
+        "blocked": blocked,
         "follow_ups": asked,
         "older": f"/builds?cursor={found.next}" if found.next else None,
         "first": wanted.cursor is None,
     }
+
+
+def in_the_way(work: Work, build_id: int) -> bool:
+    """Whether something stands in the way of a build beside the bench check that every build waits for."""
+    return any(each.code is not BlockCode.BENCH_CHECK for each in blocks_of(work, seen(work, build_id)))
 
 
 def of_build(work: Work, build_id: int) -> dict[str, Any]:
@@ -133,10 +141,12 @@ def of_fitting(work: Work, build_id: int, skin: SkinLimits) -> dict[str, Any]:
     view = builds.build(work, build_id)
     row = seen(work, build_id)
     there = in_place(work, row.recipient_id)
+    here = [each for each in there if each.device == view.device]
     return {
         **of_check(work, build_id, CheckKind.FITTING, skin),
         "hand": hand_over(work, build_id),
-        "here": [each for each in there if each.device == view.device],
+        "here": here,
+        "leaving": [taken for item in items_of(work, row.id) if (taken := taken_by(here, item)) is not None],
         "elsewhere": [each for each in there if each.device != view.device and each.place is not None],
         "cautions": [words for _code, words in CAUTIONS],
         "wear_in": WEAR_IN,

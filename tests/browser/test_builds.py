@@ -88,12 +88,12 @@ def test_from_broken_to_worn(
     runs.get_by_role("button", name="Record the delivery").click()
     runs.get_by_role("link", name="Record the fitting").click()
     ticked(runs)
-    runs.get_by_label("Who heard them and said so").fill("the mother")
+    runs.get_by_label("Who did you explain them to?").fill("the mother")
     runs.get_by_label("Finger, index").select_option("broken")
     runs.get_by_label("How long was it worn before you looked?").fill("10")
     runs.get_by_role("button", name="Record the fitting").click()
     runs.get_by_text("It was worn 10 minutes.").first.wait_for()
-    assert runs.get_by_label("Who heard them and said so").input_value() == "the mother"
+    assert runs.get_by_label("Who did you explain them to?").input_value() == "the mother"
     runs.get_by_label("How long was it worn before you looked?").fill("20")
     runs.get_by_role("button", name="Record the fitting").click()
     runs.get_by_text("It is fitted: what is worn is recorded").wait_for()

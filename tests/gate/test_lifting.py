@@ -12,7 +12,12 @@ from tests.devices.worn import made
 from tests.gate.things import PRESCRIPTION, agreed_case, workshop
 
 NO_PRESCRIPTION = {name: None if name == "prescribed_on" else "" for name in PRESCRIPTION}
-RULE = {"site": "harbour", "words": "Decided.", "trustee": "Ada Vos", "decided_on": "2026-03-01"}
+RULE = {
+    "site": "harbour",
+    "words": "Grown-ups may ask for themselves.",
+    "trustee": "Ada Vos",
+    "decided_on": "2026-03-01",
+}
 TIGHT = {"kind": "pin_bore", "nominal_mm": 3.0, "holds_mm": 3.0, "clearance_mm": 0.3, "axis": "across"}
 
 

@@ -55,7 +55,8 @@ def test_from_the_request_to_the_limb_on_the_pages(shop, coordinator, checker):
         assert post(coordinator, f"{page}/print", body).status_code == 303
     assert len(shop.build(build)["prints"]) == 2
     assert post(coordinator, f"{page}/moves", {"to": "made"}, opened=page).status_code == 303
-    own = post(coordinator, f"{page}/check/bench", ticked(coordinator.get(f"{page}/check/bench").text))
+    assert "ask somebody of your site" in coordinator.get(f"{page}/check/bench").text
+    own = post(coordinator, f"{page}/check/bench", {"result-label": "pass"})
     assert own.status_code == 422
     assert "somebody else signs" in own.text
     checks = f"{page}/check/bench"
@@ -109,6 +110,18 @@ def test_the_lists_are_grouped_by_what_is_to_be_done(shop, coordinator, checker)
     assert "for Ines" in coordinator.get(f"/builds/{build}").text
 
 
+def test_what_is_with_a_family_and_blocked_is_said_to_come_back(shop, coordinator):
+    build = shop.delivered(shop.opened())
+    page = f"/builds/{build}"
+    assert "It is put on now" in coordinator.get(page).text
+    assert "Something stands in its way." not in coordinator.get("/builds").text
+    shop.coordinator.post(f"/api/v1/lots/{shop.spool}/state", json={"state": "held", "why": "Brittle."})
+    shown = coordinator.get(page).text
+    assert "Do not put this on. Ring the family, and have it back" in shown
+    assert "It is put on now" not in shown
+    assert "Something stands in its way." in coordinator.get("/builds").text
+
+
 def test_a_sent_back_build_says_why(shop, coordinator):
     build = shop.made(shop.opened())
     page = f"/builds/{build}"
@@ -134,5 +147,6 @@ def test_trustees_record_what_they_decided(register):
     assert post(trustee, "/site-rules", body).status_code == 303
     shown = trustee.get("/site-rules").text
     assert "Ada Vos" in shown
-    assert "It holds no more" in shown
+    assert "End this decision" in shown
+    assert trustee.get("/gate").status_code == 200
     assert trustee.get("/builds").status_code == 403
