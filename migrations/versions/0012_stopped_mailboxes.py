@@ -1,6 +1,6 @@
 """Mailboxes of people without an account who want no mail but what is needed.
 
-Revision 0016, after 0011.
+Revision 0012, after 0011.
 """
 
 from __future__ import annotations
@@ -8,7 +8,7 @@ from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0016"
+revision = "0012"
 down_revision = "0011"
 branch_labels = None
 depends_on = None

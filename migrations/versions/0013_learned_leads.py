@@ -1,6 +1,6 @@
 """How long making took at a site, learned from its own requests.
 
-Revision 0015, after 0016.
+Revision 0013, after 0012.
 """
 
 from __future__ import annotations
@@ -8,8 +8,8 @@ from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0015"
-down_revision = "0016"
+revision = "0013"
+down_revision = "0012"
 branch_labels = None
 depends_on = None
 
