@@ -144,14 +144,17 @@ def upgrade() -> None:
         "acceptances",
         sa.Column("id", sa.Integer(), nullable=False),
         sa.Column("build_id", sa.Integer(), nullable=False),
+        sa.Column("about", sa.JSON(), nullable=False),
         sa.Column("code", sa.String(length=40), nullable=False),
         sa.Column("words", sa.String(), nullable=False),
         sa.Column("accepted_at", sa.DateTime(timezone=True), nullable=False),
         sa.Column("accepted_by", sa.String(), nullable=False),
         sa.ForeignKeyConstraint(["build_id"], ["builds.id"], name=op.f("fk_acceptances_build_id_builds")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_acceptances")),
-        sa.UniqueConstraint("build_id", "code", name=op.f("uq_acceptances_build_id_code")),
     )
+    with op.batch_alter_table("acceptances", schema=None) as batch_op:
+        batch_op.create_index(batch_op.f("ix_acceptances_build_id"), ["build_id"], unique=False)
+
     op.create_table(
         "build_items",
         sa.Column("id", sa.Integer(), nullable=False),
@@ -382,6 +385,9 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f("ix_build_items_build_id"))
 
     op.drop_table("build_items")
+    with op.batch_alter_table("acceptances", schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f("ix_acceptances_build_id"))
+
     op.drop_table("acceptances")
     with op.batch_alter_table("notice_cases", schema=None) as batch_op:
         batch_op.drop_index(batch_op.f("ix_notice_cases_recipient_id"))

@@ -118,12 +118,14 @@ def accept(work: Work, build_id: int, command: Accept) -> GateView:
         raise Conflict(f"Nobody lifts this in writing. What does: {LIFTS[command.code].lifted_by}")
     if row.state not in UNDER_WAY:
         raise Conflict(f"This build is {row.state.label}. There is nothing to accept.")
-    if command.code not in {each.code for each in blocks_of(work, row)}:
+    about = [each.why for each in blocks_of(work, row) if each.code is command.code]
+    if not about:
         raise Conflict("Nothing of that kind stands in its way. Look at what does.")
     work.session.add(
         AcceptanceRow(
             build_id=row.id,
             code=command.code,
+            about=about,
             words=command.words,
             accepted_at=work.now,
             accepted_by=work.actor.name,

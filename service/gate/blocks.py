@@ -173,7 +173,7 @@ class BenchFacts:
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """All that the gate looks at."""
+    """All that the gate looks at; `accepted` holds the very sentences that a clinician accepted in writing."""
 
     items: tuple[ItemFacts, ...]
     missing_consents: tuple[str, ...]
@@ -187,7 +187,7 @@ class Facts:
     age_months: int
     notices: tuple[NoticeFacts, ...] = ()
     bench: BenchFacts | None = None
-    accepted: frozenset[BlockCode] = frozenset()
+    accepted: frozenset[str] = frozenset()
 
 
 def blocks(facts: Facts) -> list[Block]:
@@ -218,13 +218,20 @@ def _found(facts: Facts) -> Iterator[tuple[BlockCode, str]]:
             f"No whole prescription is on record. Missing: {_listed(facts.prescription_lacks)}.",
         )
     yield from ((BlockCode.SUITABILITY, why) for why in _suitability(facts))
-    if BlockCode.ALLERGY not in facts.accepted:
-        yield from ((BlockCode.ALLERGY, why) for item in facts.items for why in allergy_clashes(facts, item))
-    if facts.age_months < SMALL_CHILD_MONTHS and BlockCode.SMALL_CHILD not in facts.accepted:
-        yield from ((BlockCode.SMALL_CHILD, why) for item in facts.items for why in _small(item))
+    for code, why in _acceptable(facts):
+        if why not in facts.accepted:
+            yield code, why
     if not (facts.bench is not None and facts.bench.gauged and facts.bench.passed and not facts.bench.by_maker):
         for item in facts.items:
             yield from ((BlockCode.SCALE, f"{_start(item.name)}: {why}") for why in item.out_of_limits)
+
+
+def _acceptable(facts: Facts) -> Iterator[tuple[BlockCode, str]]:
+    """What a clinician may accept, sentence by sentence: another part or material is another thing to accept."""
+    for item in facts.items:
+        yield from ((BlockCode.ALLERGY, why) for why in allergy_clashes(facts, item))
+        if facts.age_months < SMALL_CHILD_MONTHS:
+            yield from ((BlockCode.SMALL_CHILD, why) for why in _small(item))
 
 
 def _bench(bench: BenchFacts | None) -> Iterator[str]:

@@ -48,7 +48,7 @@ def facts_of(work: Work, row: BuildRow, *, held: bool = False) -> Facts:
     rows = items_of(work, row.id)
     files = _files(work, rows)
     met = open_on(work, {each.version_id for each in rows if each.version_id is not None}, row.id, used_lots(row))
-    accepted = work.session.scalars(sa.select(AcceptanceRow.code).where(AcceptanceRow.build_id == row.id))
+    accepted = work.session.scalars(sa.select(AcceptanceRow.about).where(AcceptanceRow.build_id == row.id))
     return Facts(
         items=tuple(_items(work, row, rows, files)),
         missing_consents=tuple(_missing_consents(work, person)),
@@ -65,7 +65,7 @@ def facts_of(work: Work, row: BuildRow, *, held: bool = False) -> Facts:
             for each, what in met
         ),
         bench=_bench(work, row),
-        accepted=frozenset(accepted),
+        accepted=frozenset(why for about in accepted for why in about),
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, datetime
+from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
@@ -44,13 +45,16 @@ class FindingRow(Base):
 
 
 class AcceptanceRow(Base):
-    """A clinician's written word that one block of one build is accepted."""
+    """A clinician's written word that one block of one build is accepted.
+
+    `about` holds the sentences that stood there: what is altered afterwards is not accepted by it.
+    """
 
     __tablename__ = "acceptances"
-    __table_args__ = (sa.UniqueConstraint("build_id", "code"),)
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    build_id: Mapped[int] = mapped_column(sa.ForeignKey("builds.id"))
+    build_id: Mapped[int] = mapped_column(sa.ForeignKey("builds.id"), index=True)
+    about: Mapped[list[Any]]
     code: Mapped[BlockCode] = mapped_column(word(BlockCode))
     words: Mapped[str]
     accepted_at: Mapped[datetime]

@@ -69,6 +69,12 @@ BLOCKED: dict[BlockCode, dict[str, Any]] = {
 }
 """What makes each block stand, alone."""
 
+
+def accepted(facts, *some):
+    """With what stands there under some codes accepted in writing, by its very sentences."""
+    return replace(facts, accepted=facts.accepted | {each.why for each in blocks(facts) if each.code in some})
+
+
 GAUGED = replace(CHECKED, gauged=True)
 ACTS = {
     "a bench check by another": lambda facts: replace(facts, bench=facts.bench or CHECKED),
@@ -82,10 +88,10 @@ ACTS = {
     "a clinician's note": lambda facts: replace(facts, suitability=Verdict.SUITABLE),
     "a clinician's note that says not": lambda facts: replace(facts, suitability=facts.suitability or Verdict.NOT),
     "the site's rule on suitability": lambda facts: replace(facts, suitability_rule=True),
-    "an allergy accepted": lambda facts: replace(facts, accepted=facts.accepted | {BlockCode.ALLERGY}),
-    "a small child accepted": lambda facts: replace(facts, accepted=facts.accepted | {BlockCode.SMALL_CHILD}),
-    "everything else accepted": lambda facts: replace(
-        facts, accepted=facts.accepted | (frozenset(BlockCode) - {BlockCode.ALLERGY, BlockCode.SMALL_CHILD})
+    "an allergy accepted": lambda facts: accepted(facts, BlockCode.ALLERGY),
+    "a small child accepted": lambda facts: accepted(facts, BlockCode.SMALL_CHILD),
+    "everything else accepted": lambda facts: accepted(
+        facts, *(set(BlockCode) - {BlockCode.ALLERGY, BlockCode.SMALL_CHILD})
     ),
 }
 LINES = {
@@ -198,6 +204,14 @@ def test_a_material_clashes_with_an_allergy(changes, clashes):
 def test_under_three_a_printed_hand_and_small_parts_need_a_clinician(months, kind, small, stands):
     facts = replace(CLEAR, age_months=months, items=(item(kind=kind, small=small),))
     assert (BlockCode.SMALL_CHILD in codes(facts)) is stands
+
+
+def test_what_was_altered_since_is_not_accepted_by_what_was_said_before():
+    for code in (BlockCode.ALLERGY, BlockCode.SMALL_CHILD):
+        before = accepted(replace(CLEAR, **BLOCKED[code]), code)
+        assert code not in codes(before)
+        palm = replace(before.items[0], name="palm", lots=(replace(before.items[0].lots[0], called="spool 9"),))
+        assert code in codes(replace(before, items=(palm,)))
 
 
 def test_no_way_through_the_states_leaves_out_a_clearing():
