@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from hashlib import sha256
-from types import SimpleNamespace
 from typing import Any
 
 import httpx2 as httpx
@@ -15,7 +14,9 @@ import sqlalchemy as sa
 from service import demo
 from service.access.permissions import Role
 from service.accounts.tables import AccountRow, TokenRow
-from tests.assembly.things import finger, lot, put
+from service.parts.rules import PartKind, VersionState
+from service.parts.tables import DesignRow, VersionRow
+from tests.assembly.things import lot, put
 from tests.browser.conftest import Served
 from tests.devices.worn import device, made
 from tests.gate.things import agreed_case
@@ -33,16 +34,25 @@ def broken(served: Served) -> dict[str, Any]:
     with served.db.writing() as session:
         account = session.scalars(sa.select(AccountRow.id).where(AccountRow.email == person.email)).one()
         kept = {"token_hash": sha256(SECRET.encode()).hexdigest(), "expires_at": datetime.now(UTC) + timedelta(days=1)}
+        fingers = sa.select(VersionRow.id, VersionRow.materials).join(DesignRow, DesignRow.id == VersionRow.design_id)
+        fits = (DesignRow.kind == PartKind.FINGER, DesignRow.side.is_(None), DesignRow.digit.is_(None))
+        released = session.execute(fingers.where(*fits, VersionRow.state == VersionState.RELEASED)).all()
+        version, material = released[0].id, released[0].materials[0]
         session.add(TokenRow(account_id=account, name="test", created_at=datetime.now(UTC), **kept))
     with httpx.Client(base_url=served.address, headers={"Authorization": f"Bearer {SECRET}"}) as over_the_wire:
         client: Any = over_the_wire
-        drawer: Any = SimpleNamespace(db=served.db, clock=lambda: datetime.now(UTC))
         number = agreed_case(client, given_name="Odile", family_name="Marsh")
         of_device = device(client, number)
-        version = finger(drawer, digit="index", checks=["sharp_edges", "layers", "line_pull"])
-        spool = lot(client, batch="for one finger")
+        spool = lot(client, batch="for one finger", material=material, what=f"{material} 1.75 mm")
         there = put(
-            client, number, of_device, on=str(datetime.now(UTC).date()), version=version, digit="index", lots=[spool]
+            client,
+            number,
+            of_device,
+            on=str(datetime.now(UTC).date()),
+            version=version,
+            digit="index",
+            lots=[spool],
+            confirmed=True,
         )
         broke = {"case_number": number, "kind": "replacement", "parts": [{"place": there["place"]}], "words": "snapped"}
         return {"number": number, "device": of_device, "request": made(client, "requests", broke)["id"], "spool": spool}
