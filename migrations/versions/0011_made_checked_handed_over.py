@@ -241,6 +241,7 @@ def upgrade() -> None:
         sa.Column("device_id", sa.Integer(), nullable=False),
         sa.Column("name", sa.String(), nullable=False),
         sa.Column("due_on", sa.Date(), nullable=False),
+        sa.Column("counts_from", sa.Date(), nullable=False),
         sa.ForeignKeyConstraint(["build_id"], ["builds.id"], name=op.f("fk_follow_ups_build_id_builds")),
         sa.ForeignKeyConstraint(["device_id"], ["devices.id"], name=op.f("fk_follow_ups_device_id_devices")),
         sa.ForeignKeyConstraint(
@@ -281,6 +282,7 @@ def upgrade() -> None:
         sa.Column("build_id", sa.Integer(), nullable=False),
         sa.Column("round", sa.Integer(), nullable=False),
         sa.Column("put_on_at", sa.DateTime(timezone=True), nullable=True),
+        sa.Column("look_at", sa.DateTime(timezone=True), nullable=True),
         sa.Column("begun_by", sa.String(), nullable=False),
         sa.Column("by_family", sa.Boolean(), nullable=False),
         sa.Column("on_the_phone", sa.String(), nullable=False),
@@ -333,7 +335,6 @@ def upgrade() -> None:
         sa.Column("item_id", sa.Integer(), nullable=False),
         sa.Column("print_id", sa.Integer(), nullable=True),
         sa.Column("lot_id", sa.Integer(), nullable=False),
-        sa.Column("round", sa.Integer(), nullable=False),
         sa.Column("amount", sa.Double(), nullable=True),
         sa.ForeignKeyConstraint(["build_id"], ["builds.id"], name=op.f("fk_lot_uses_build_id_builds")),
         sa.ForeignKeyConstraint(["item_id"], ["build_items.id"], name=op.f("fk_lot_uses_item_id_build_items")),

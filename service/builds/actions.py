@@ -82,14 +82,12 @@ def drop_unneeded(work: Work, request_id: int) -> None:
 
 @usecase(May.MAKE_BUILDS)
 def choose_items(work: Work, build_id: int, command: ChooseItems) -> BuildView:
-    """Choose what is to be made; raises Conflict once something was printed in this round."""
+    """Choose what is to be made; raises Conflict once something was printed of it."""
     row = own_to_make(work, build_id)
     if row.state not in {BuildState.PLANNED, BuildState.MAKING, BuildState.SENT_BACK}:
         raise Conflict(f"This build is {row.state.label}. What it is made of is not chosen any more.")
     before = items_of(work, row.id)
     if work.session.scalar(sa.select(sa.func.count()).where(PrintRow.build_id == row.id)):
-        if row.state is not BuildState.SENT_BACK:
-            raise Conflict("Something is printed already. Send it back first, then choose what is made instead.")
         raise Conflict("Prints of these items are on record. Drop this build, and open another for the request.")
     work.session.execute(sa.delete(UseRow).where(UseRow.build_id == row.id))
     work.session.execute(sa.delete(BuildItemRow).where(BuildItemRow.build_id == row.id))
@@ -140,14 +138,8 @@ def log_print(work: Work, build_id: int, command: LogPrint) -> BuildView:
     if command.press and work.session.scalar(sa.select(PrintRow.id).where(PrintRow.press == command.press)):
         return build(work, build_id)
     if row.state is not BuildState.MAKING:
-        raise Conflict(
-            NOT_NOW.format(
-                row.state.label,
-                "begin it first."
-                if row.state is BuildState.PLANNED
-                else "send it back first if something has to be printed again.",
-            )
-        )
+        first = "begin it" if row.state is BuildState.PLANNED else "if something has to be printed again, send it back"
+        raise Conflict(NOT_NOW.format(row.state.label, f"{first} first."))
     item = _item(work, row, command.item)
     if item.version_id is None:
         raise Invalid.at("item", "This is bought, not printed. Name the lot it is from.")

@@ -7,19 +7,16 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from service.access.permissions import Role
 from service.access.work import Work
 from service.assembly.rules import part_called
 from service.audit.actions import note
 from service.builds.rules import NEEDS_WHY, BuildState, Needed, move_problem
 from service.builds.schemas import UsedLot
-from service.builds.scope import visible_builds
+from service.builds.scope import theirs_to_make, visible_builds
 from service.builds.tables import BuildItemRow, BuildMoveRow, BuildRow, PrintRow, UseRow
 from service.kit.errors import Conflict, Invalid, NotFound
 from service.lots.rules import LotKind, why_not_used
 from service.lots.tables import LotRow
-from service.recipients.tables import HelperRow
-from service.volunteers.tables import VolunteerRow
 
 
 def own(work: Work, build_id: int) -> BuildRow:
@@ -35,11 +32,7 @@ def own(work: Work, build_id: int) -> BuildRow:
 def own_to_make(work: Work, build_id: int) -> BuildRow:
     """A build that is the actor's to make or to run, locked; raises Conflict for one they may only look at or check."""
     row = own(work, build_id)
-    if {Role.COORDINATOR, Role.CLINICIAN, Role.SYSTEM} & work.actor.roles:
-        return row
-    of_volunteer = sa.select(VolunteerRow.account_id).where(VolunteerRow.id == row.volunteer_id)
-    helps = sa.select(HelperRow.account_id).where(HelperRow.recipient_id == row.recipient_id, HelperRow.until.is_(None))
-    if work.actor.account_id not in set(work.session.scalars(sa.union(of_volunteer, helps))):
+    if not work.session.scalar(sa.select(theirs_to_make(work)).where(BuildRow.id == row.id)):
         raise Conflict("Somebody else makes this. You may look at it and sign its bench check; ring your coordinator.")
     return row
 
@@ -116,7 +109,7 @@ def write_uses(
             raise Invalid.at(f"lots.{at}.lot", f"There is no lot {each.lot} at this site. Look it up among the lots.")
         if (why := why_not_used(lot.state)) is not None:
             raise Invalid.at(f"lots.{at}.lot", f"Lot {lot.id} cannot be used. {why}")
-        if (item.version_id is not None) is not (lot.kind is LotKind.FILAMENT) and print_id is not None:
+        if print_id is not None and lot.kind is not LotKind.FILAMENT:
             raise Invalid.at(f"lots.{at}.lot", f"Lot {lot.id} is no filament. Name the spool it was printed from.")
         if item.version_id is None and lot.kind is LotKind.FILAMENT:
             raise Invalid.at(f"lots.{at}.lot", f"Lot {lot.id} is filament, and this is bought. Name its own lot.")
@@ -131,7 +124,6 @@ def write_uses(
                 item_id=item.id,
                 print_id=print_id,
                 lot_id=lot.id,
-                round=row.round,
                 amount=each.amount,
             )
         )

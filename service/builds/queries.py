@@ -16,9 +16,9 @@ from service.accounts.tables import SiteRow
 from service.assembly.answers import VersionUsed
 from service.assembly.rules import Scaled, lot_words, part_called
 from service.assembly.stays import versions_used
-from service.builds.keeping import in_the_build, needed
+from service.builds.keeping import in_the_build, items_of, needed
 from service.builds.rows import lines
-from service.builds.rules import UNDER_WAY, unfinished
+from service.builds.rules import UNDER_WAY, BuildState, unfinished
 from service.builds.schemas import (
     BuildFilter,
     BuildLine,
@@ -31,7 +31,7 @@ from service.builds.schemas import (
     Sums,
     SumsFilter,
 )
-from service.builds.scope import makers, sees_case, visible_builds
+from service.builds.scope import makers, sees_case, theirs_to_make, visible_builds
 from service.builds.sums import summed
 from service.builds.tables import BuildItemRow, BuildMoveRow, BuildRow, PrintRow, UseRow
 from service.kit.errors import Invalid, NotFound
@@ -93,6 +93,7 @@ def build(work: Work, build_id: int) -> BuildView:
         cost=round(sum(each.cost or 0 for each in prints), 2),
         failed_prints=sum(each.failed is not None for each in prints),
         mine=work.actor.account_id in makers(work, kept),
+        runs=row.runs,
     )
 
 
@@ -102,6 +103,13 @@ def _place(cursor: str) -> tuple[date, int]:
         return date.fromisoformat(day), build_id
     except ValueError:
         raise Invalid.at("cursor", "This cursor is not valid. Start again from the first page.") from None
+
+
+@usecase(May.SEE_BUILDS)
+def waiting_for_a_check(work: Work) -> int:
+    """How many builds that the actor may see wait for their bench check."""
+    waiting = sa.select(sa.func.count()).select_from(BuildRow)
+    return int(work.session.scalar(waiting.where(visible_builds(work), BuildRow.state == BuildState.MADE)) or 0)
 
 
 @usecase(May.SUM_BUILDS)
@@ -150,6 +158,7 @@ def _lines(work: Work) -> sa.Select[Any]:
             *(BuildRow.deadline, BuildRow.volunteer_id, RecipientRow.case_number, RecipientRow.given_name),
             VolunteerRow.name.label("volunteer_name"),
             sees_case(work).label("sees_case"),
+            theirs_to_make(work).label("runs"),
         )
         .join(RecipientRow, RecipientRow.id == BuildRow.recipient_id)
         .outerjoin(VolunteerRow, VolunteerRow.id == BuildRow.volunteer_id)
@@ -190,11 +199,10 @@ def _lot(use: UseRow, lot: LotRow) -> LotView:
 def _items(
     work: Work, build_id: int, came_out: dict[int, int], uses: Sequence[tuple[UseRow, LotView]]
 ) -> list[ItemView]:
-    rows = work.session.scalars(
-        sa.select(BuildItemRow).where(BuildItemRow.build_id == build_id).order_by(BuildItemRow.id)
-    ).all()
+    rows = items_of(work, build_id)
     versions = versions_used(work, {row.version_id for row in rows if row.version_id is not None})
-    good = set(work.session.scalars(_came_out(build_id)))
+    came_from = sa.select(PrintRow.id).where(PrintRow.build_id == build_id, in_the_build())
+    good = set(work.session.scalars(came_from))
     used: defaultdict[int, dict[int, LotView]] = defaultdict(dict)
     for use, lot in uses:
         if use.print_id is None or use.print_id in good:
@@ -203,10 +211,6 @@ def _items(
         _item(row, versions.get(row.version_id or 0), came_out.get(row.id, 0), list(used[row.id].values()))
         for row in rows
     ]
-
-
-def _came_out(build_id: int) -> sa.Select[Any]:
-    return sa.select(PrintRow.id).where(PrintRow.build_id == build_id, in_the_build())
 
 
 def _item(row: BuildItemRow, version: VersionUsed | None, came_out: int, lots: list[LotView]) -> ItemView:

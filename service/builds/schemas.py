@@ -204,7 +204,7 @@ class BuildLine(View):
 
 
 class BuildView(BuildLine):
-    """All of a build."""
+    """All of a build; `mine` if the actor made of it, so signs no bench check, `runs` if it is theirs to move."""
 
     site: str
     device: int | None
@@ -221,6 +221,7 @@ class BuildView(BuildLine):
     cost: float
     failed_prints: int
     mine: bool
+    runs: bool
 
 
 class SumsFilter(Command):

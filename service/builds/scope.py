@@ -25,10 +25,15 @@ def visible_builds(work: Work) -> sa.ColumnElement[bool]:
     at_own_site = BuildRow.site_id.in_(work.actor.sites)
     if work.actor.roles & _WHOLE_SITE:
         return at_own_site
-    own = sa.exists().where(VolunteerRow.id == BuildRow.volunteer_id, VolunteerRow.account_id == work.actor.account_id)
-    mine = own.correlate(BuildRow)  # a list of builds joins volunteers too
     moved = sa.exists().where(BuildMoveRow.build_id == BuildRow.id, BuildMoveRow.by_account_id == work.actor.account_id)
-    return sa.and_(at_own_site, sa.or_(mine, BuildRow.state == BuildState.MADE, moved, _helps(work)))
+    return sa.and_(at_own_site, sa.or_(_agreed(work), BuildRow.state == BuildState.MADE, moved, _helps(work)))
+
+
+def theirs_to_make(work: Work) -> sa.ColumnElement[bool]:
+    """Whether a build is the actor's to make or to run, of those they see; the others they look at or check."""
+    if Role.SYSTEM in work.actor.roles or work.actor.roles & _WHOLE_SITE:
+        return sa.true()
+    return sa.or_(_agreed(work), _helps(work))
 
 
 def sees_case(work: Work) -> sa.ColumnElement[bool]:
@@ -47,6 +52,11 @@ def makers(work: Work, row: BuildRow) -> set[int]:
     )
     found = work.session.scalars(sa.union(of_volunteer, printed, finished))
     return {each for each in found if each is not None}
+
+
+def _agreed(work: Work) -> sa.ColumnElement[bool]:
+    own = sa.exists().where(VolunteerRow.id == BuildRow.volunteer_id, VolunteerRow.account_id == work.actor.account_id)
+    return own.correlate(BuildRow)  # a list of builds joins volunteers too
 
 
 def _helps(work: Work) -> sa.ColumnElement[bool]:

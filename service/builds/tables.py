@@ -120,7 +120,6 @@ class UseRow(Base):
     item_id: Mapped[int] = mapped_column(sa.ForeignKey("build_items.id"), index=True)
     print_id: Mapped[int | None] = mapped_column(sa.ForeignKey("prints.id"))
     lot_id: Mapped[int] = mapped_column(sa.ForeignKey("lots.id"), index=True)
-    round: Mapped[int]
     amount: Mapped[float | None]
 
 

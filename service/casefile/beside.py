@@ -6,9 +6,7 @@ from typing import NamedTuple
 
 from service.access.permissions import May
 from service.access.work import Work
-from service.builds.queries import builds
-from service.builds.rules import BuildState
-from service.builds.schemas import BuildFilter
+from service.builds.queries import waiting_for_a_check
 from service.handovers.queries import follow_ups
 from service.kit.days import full_day
 from service.notices.queries import notices_open
@@ -52,7 +50,7 @@ def beside(work: Work) -> list[Beside]:
 def _builds(work: Work) -> list[Beside]:
     """What waits for its bench check, and whom to ask how it goes."""
     found = []
-    if made := len(builds(work, BuildFilter(state=BuildState.MADE, limit=200)).items):
+    if made := waiting_for_a_check(work):
         said = counted(made, "build waits", "builds wait").capitalize()
         found.append(Beside(f"{said} for a bench check by somebody else.", "/builds", presses=False))
     if late := [each for each in follow_ups(work, 0) if each.late]:

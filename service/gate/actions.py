@@ -22,7 +22,7 @@ from service.builds.tables import BuildRow
 from service.gate.blocks import ACCEPTED_IN_WRITING, LIFTS, BlockCode, Stage, stopping
 from service.gate.checklists import LIMITS, SKIN, CheckKind, Result
 from service.gate.gathering import limits_of
-from service.gate.keeping import blocks_of, case_number_of, next_of, pass_gate, require, wear_in_over
+from service.gate.keeping import blocks_of, case_number_of, fitted_on, looked_after, next_of, require
 from service.gate.queries import gate
 from service.gate.rows import check_views, rule_view
 from service.gate.schemas import (
@@ -97,6 +97,7 @@ def sign_check(work: Work, build_id: int, command: SignCheck, skin: SkinLimits) 
         raise Invalid.at("kind", "A fitting is recorded with what came off and what was put on: record the fitting.")
     elif row.state not in {BuildState.FITTED, BuildState.WORN}:
         raise Conflict(f"This build is {row.state.label}. How it is worn is looked at once it was fitted.")
+    _check_day(work, row, command)
     need_signs(command.findings, command.signs)
     check = write_check(work, row, command)
     if command.kind is CheckKind.BENCH:
@@ -195,6 +196,13 @@ def set_limit(work: Work, command: SetLimit) -> LimitView:
     return LimitView(value=now.value, source=now.source, **given)
 
 
+def _check_day(work: Work, row: BuildRow, command: SignCheck) -> None:
+    """Raises Invalid for a check signed for a day on which there was nothing to look at yet."""
+    earliest = (fitted_on(work, row) if command.kind is CheckKind.FOLLOW_UP else None) or row.opened_at.date()
+    if command.on is not None and command.on < earliest:
+        raise Invalid.at("on", f"It cannot have been before {earliest.isoformat()}. Check the day.")
+
+
 def _may_check(work: Work, row: BuildRow) -> None:
     if row.state is not BuildState.MADE:
         raise Conflict(
@@ -210,8 +218,8 @@ def _follow(work: Work, row: BuildRow, check: CheckRow, command: SignCheck) -> N
     """What a bench check does to its build: sent back with the finding, or cleared if nothing else is in the way."""
     if not check.passed:
         move(work, row, BuildState.SENT_BACK, failed_words(command))
-    elif not stopping(blocks_of(work, row), Stage.CLEAR):
-        pass_gate(work, row, BuildState.CLEARED)
+    elif not stopping(blocks_of(work, row, held=True), Stage.CLEAR):
+        move(work, row, BuildState.CLEARED)
 
 
 def _after_follow_up(work: Work, row: BuildRow, check: CheckRow, command: SignCheck, skin: SkinLimits) -> None:
@@ -224,8 +232,8 @@ def _after_follow_up(work: Work, row: BuildRow, check: CheckRow, command: SignCh
         words = failed_words(command)
         what = ReportIncident(kind=IncidentKind.MALFUNCTION, words=words, device=row.device_id)
         report_incident(work, number, what)
-    if check.passed and row.state is BuildState.FITTED and check.checked_on >= wear_in_over(work, row):
-        pass_gate(work, row, BuildState.WORN)
+    if check.passed and row.state is BuildState.FITTED and looked_after(work, row):
+        move(work, row, BuildState.WORN)
 
 
 def _site(work: Work, code: str) -> SiteRow:

@@ -96,7 +96,7 @@ _ASKS: Final[Mapping[str, str]] = MappingProxyType(
         ON_AND_OFF: "The wearer puts it on and takes it off without help, or shows how help is given.",
         GAPING: "No gap at the edge when the arm is bent, stretched and lifted.",
         MOVEMENT: "Elbow and shoulder move as far as without it, and the hand opens and closes.",
-        SKIN: "After it was worn 20 minutes, take it off and look at the skin; wait, and look again.",
+        SKIN: "Take it off after the time that is said here, look at the skin, wait, and look again.",
         SOUND: "No crack, nothing loose, no frayed line.",
         STILL_FITS: "It is neither tight nor loose, with the socks worn today.",
         WORN: "It was worn as planned, day by day.",

@@ -1,4 +1,4 @@
-"""The gate itself: every act that brings something made here nearer to a limb goes through `pass_gate`."""
+"""The gate itself: every act that brings something made here nearer to a limb asks `require` first."""
 
 from __future__ import annotations
 
@@ -8,9 +8,9 @@ from datetime import date, timedelta
 import sqlalchemy as sa
 
 from service.access.work import Work
-from service.builds.keeping import move, needed
+from service.builds.keeping import needed
 from service.builds.rules import BuildState, move_problem, unfinished
-from service.builds.tables import BuildMoveRow, BuildRow
+from service.builds.tables import BuildRow
 from service.gate.blocks import STAGE_OF, Block, Stage, blocks, stopping
 from service.gate.checklists import WEAR_IN_DAYS, CheckKind
 from service.gate.gathering import facts_of
@@ -33,30 +33,28 @@ def require(work: Work, row: BuildRow, to: BuildState) -> None:
     bars = [Bar(each.code.value, each.why, each.lifted_by) for each in found]
     if (problem := move_problem(row.state, to)) is not None:
         bars.append(Bar("order", problem, _ORDER))
-    elif to is BuildState.MADE:
-        bars += [Bar("unfinished", each, "Finish it.") for each in unfinished(needed(work, row))]
-        if not needed(work, row):
+    elif to in {BuildState.MAKING, BuildState.MADE}:
+        items = needed(work, row)
+        if not items:
             bars.append(Bar("unfinished", "Nothing is chosen to be made.", "Choose the version and its scale."))
-    elif to is BuildState.WORN and not _looked_after(work, row):
-        said = "Nobody has looked how the first days of wearing went."
+        elif to is BuildState.MADE:
+            bars += [Bar("unfinished", each, "Finish it.") for each in unfinished(items)]
+    elif to is BuildState.WORN and not looked_after(work, row):
+        said = "Nobody has looked how the first days of wearing went, once they were over."
         bars.append(Bar("wear_in", said, "A follow-up check that passes."))
-    elif to is BuildState.MAKING and not needed(work, row):
-        bars.append(Bar("unfinished", "Nothing is chosen to be made.", "Choose the version and its scale."))
     if bars:
         raise Blocked(_said(to, bars), tuple(bars))
 
 
-def pass_gate(work: Work, row: BuildRow, to: BuildState, why: str = "") -> None:
-    """Move a build on if nothing stands in the way; raises Blocked otherwise. The build is locked by the caller."""
-    require(work, row, to)
-    move(work, row, to, why)
-
-
-def wear_in_over(work: Work, row: BuildRow) -> date:
-    """The day on which the first days of wearing are over."""
-    fitted = sa.select(BuildMoveRow.at).where(BuildMoveRow.build_id == row.id, BuildMoveRow.to == BuildState.FITTED)
-    at = work.session.scalars(fitted.order_by(BuildMoveRow.id.desc())).first() or work.now
-    return at.date() + timedelta(days=WEAR_IN_DAYS)
+def fitted_on(work: Work, row: BuildRow) -> date | None:
+    """The day it was fitted, as the check of that fitting says; None while it was not."""
+    fitting = sa.select(CheckRow.checked_on).where(
+        CheckRow.build_id == row.id,
+        CheckRow.kind == CheckKind.FITTING,
+        CheckRow.round == row.round,
+        CheckRow.passed.is_(True),
+    )
+    return work.session.scalar(fitting.order_by(CheckRow.id.desc()).limit(1))
 
 
 def case_number_of(work: Work, row: BuildRow) -> str:
@@ -65,12 +63,16 @@ def case_number_of(work: Work, row: BuildRow) -> str:
     return work.session.scalars(found).one()
 
 
-def _looked_after(work: Work, row: BuildRow) -> bool:
+def looked_after(work: Work, row: BuildRow) -> bool:
+    """Whether somebody found all in order once the first days of wearing were over."""
+    fitted = fitted_on(work, row)
+    if fitted is None:
+        return False
     passed = sa.exists().where(
         CheckRow.build_id == row.id,
         CheckRow.kind == CheckKind.FOLLOW_UP,
-        CheckRow.round == row.round,
         CheckRow.passed.is_(True),
+        CheckRow.checked_on >= fitted + timedelta(days=WEAR_IN_DAYS),
     )
     return bool(work.session.scalar(sa.select(passed)))
 

@@ -10,10 +10,10 @@ from service.access.work import Work
 from service.accounts.tables import SiteRow
 from service.builds.rules import MOVES
 from service.builds.tables import BuildRow
-from service.gate.blocks import LIFTS
+from service.gate.blocks import LIFTS, STAGE_OF, stopping
 from service.gate.cards import card_of
 from service.gate.checklists import CheckKind
-from service.gate.keeping import blocks_of, stage_words
+from service.gate.keeping import blocks_of, next_of, stage_words
 from service.gate.rows import asked_views, block_view, check_views, rule_view, seen
 from service.gate.schemas import (
     AcceptanceView,
@@ -47,13 +47,15 @@ def checks(work: Work, build_id: int) -> ChecksView:
 def gate(work: Work, build_id: int) -> GateView:
     """All that the gate says of a build; raises NotFound."""
     row = seen(work, build_id)
+    found, stage = blocks_of(work, row), STAGE_OF.get(next_of(row))
     accepted = work.session.scalars(
         sa.select(AcceptanceRow).where(AcceptanceRow.build_id == row.id).order_by(AcceptanceRow.id)
     )
     return GateView(
         build=row.id,
         state=row.state,
-        blocks=[block_view(each) for each in blocks_of(work, row)],
+        blocks=[block_view(each) for each in found],
+        now=[block_view(each) for each in stopping(found, stage)] if stage is not None else [],
         checks=check_views(work, row.id),
         acceptances=[
             AcceptanceView(code=each.code, words=each.words, accepted_at=each.accepted_at, accepted_by=each.accepted_by)

@@ -194,11 +194,12 @@ class RuleView(View):
 
 
 class GateView(View):
-    """What the gate says of a build: what stands in the way, the checks, acceptances, and where it can go."""
+    """What the gate says of a build; of the blocks, those stop its next step that are among `now`."""
 
     build: Id
     state: BuildState
     blocks: list[BlockView]
+    now: list[BlockView]
     checks: list[CheckView]
     acceptances: list[AcceptanceView]
     moves: list[BuildState]

@@ -7,7 +7,6 @@ from typing import Any
 
 from service.access.work import Work
 from service.audit.actions import note
-from service.builds.rules import BuildState
 from service.builds.tables import BuildRow
 from service.gate.checklists import SKIN, Found, Result, findings_problems, passed
 from service.gate.rows import asked_of
@@ -18,11 +17,6 @@ from service.gate.schemas import (
 from service.gate.tables import CheckRow, FindingRow
 from service.kit.errors import FieldError, Invalid
 from service.safety.rules import Sign
-
-_ELSEWHERE = {
-    BuildState.DELIVERED: "Say to whom it was given, and when: record the delivery.",
-    BuildState.FITTED: "Record the fitting with its checks.",
-}
 
 
 def write_check(work: Work, row: BuildRow, command: SignCheck) -> CheckRow:

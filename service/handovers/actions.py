@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 import sqlalchemy as sa
 
@@ -14,13 +14,13 @@ from service.builds.keeping import items_of, move, own, own_to_make
 from service.builds.rules import BuildState
 from service.builds.tables import BuildRow
 from service.gate.checklists import GAPING, MOVEMENT, ON_AND_OFF, SKIN, CheckKind, Result, due_days
-from service.gate.keeping import case_number_of, pass_gate, require
+from service.gate.keeping import case_number_of, require
 from service.gate.schemas import AddFinding, SignCheck
 from service.gate.signing import failed_words, need_signs, write_check
 from service.handovers.finding import coming_off, going_over, in_place
 from service.handovers.placing import Fitted, device_for, put_in_place, take_over
 from service.handovers.queries import hand_over
-from service.handovers.rules import skin_problem
+from service.handovers.rules import counts_from, skin_problem
 from service.handovers.schemas import DeliverBuild, FitBuild, HandOverView
 from service.handovers.tables import DeliveryRow, FittingRow, FollowUpRow
 from service.kit.errors import Invalid
@@ -57,17 +57,20 @@ def deliver(work: Work, build_id: int, command: DeliverBuild) -> HandOverView:
             logged_by=work.actor.name,
         )
     )
-    pass_gate(work, row, BuildState.DELIVERED)
+    move(work, row, BuildState.DELIVERED)
     return hand_over(work, build_id)
 
 
 @usecase(May.HAND_OVER)
-def put_on(work: Work, build_id: int) -> HandOverView:
-    """It is put on now: the skin is looked at twenty minutes from here. Said twice, the first moment counts."""
+def put_on(work: Work, build_id: int, skin: SkinLimits) -> HandOverView:
+    """It is put on now: the skin is looked at some minutes from here. Said twice, the first moment counts."""
     row = own(work, build_id)
     require(work, row, BuildState.FITTED)
     if _fitting(work, row) is None:
-        work.session.add(FittingRow(build_id=row.id, round=row.round, put_on_at=work.now, begun_by=work.actor.name))
+        look_at = work.now + timedelta(minutes=skin.fades_minutes)
+        begun = FittingRow(build_id=row.id, round=row.round, put_on_at=work.now, look_at=look_at)
+        begun.begun_by = work.actor.name
+        work.session.add(begun)
         note(work, "put on", "build", subject_id=row.id, recipient_id=row.recipient_id)
         work.session.flush()  # the view reads what was just written
     return hand_over(work, build_id)
@@ -88,11 +91,13 @@ def fit(work: Work, build_id: int, command: FitBuild, skin: SkinLimits) -> HandO
     require(work, row, BuildState.FITTED)
     delivery = _delivery(work, row)
     _check_day(work, on, delivery.on if delivery else row.opened_at.date(), "on")
-    _check_fitting(work, command, fitting, on)
-    check = write_check(work, row, _as_check(command, on))
+    signed = _as_check(command, on)
+    _check_fitting(work, command, signed, fitting, skin)
+    check = write_check(work, row, signed)
     number = case_number_of(work, row)
     if command.checks.signs:
-        report_skin(work, number, ReportSkin(signs=list(command.checks.signs), words=command.checks.words), skin)
+        seen = ReportSkin(signs=list(signed.signs), device=row.device_id, words=command.checks.words)
+        report_skin(work, number, seen, skin)
     fitting = fitting or FittingRow(build_id=row.id, round=row.round, begun_by=work.actor.name)
     fitting.check_id, fitting.done_at, fitting.done_by = check.id, work.now, work.actor.name
     fitting.by_family, fitting.on_the_phone = command.by_family, command.on_the_phone
@@ -100,7 +105,7 @@ def fit(work: Work, build_id: int, command: FitBuild, skin: SkinLimits) -> HandO
     fitting.cautions_acknowledged_by = command.cautions_acknowledged_by
     work.session.add(fitting)
     if not check.passed:
-        move(work, row, BuildState.SENT_BACK, failed_words(_as_check(command, on)))
+        move(work, row, BuildState.SENT_BACK, failed_words(signed))
         return hand_over(work, build_id)
     fitting.fitted_on = on
     _put_on_the_limb(work, row, number, command, on)
@@ -117,25 +122,27 @@ def _put_on_the_limb(work: Work, row: BuildRow, number: str, command: FitBuild, 
     over = going_over(there, device_id, command)
     put_in_place(work, fitted, items, ends)
     take_over(work, over, device_id, command)
-    pass_gate(work, row, BuildState.FITTED)
+    move(work, row, BuildState.FITTED)
     asked = work.session.get_one(RequestRow, row.request_id, with_for_update=True)
     if asked.state in UNSETTLED:
         settle(work, asked, RequestState.ANSWERED, f"Fitted on {on.isoformat()}, from build {row.id}.")
     for name, due_on in due_days(on):
         given = {"build_id": row.id, "recipient_id": row.recipient_id, "device_id": device_id}
-        work.session.add(FollowUpRow(**given, name=name, due_on=due_on))
+        work.session.add(FollowUpRow(**given, name=name, due_on=due_on, counts_from=counts_from(name, due_on)))
     tell_deciders(work, FamilyMessage.FITTED, row.id, recipient_id=row.recipient_id)
     work.session.flush()  # the view reads what was just written
 
 
-def _check_fitting(work: Work, command: FitBuild, fitting: FittingRow | None, on: date) -> None:
-    put_on_at = fitting.put_on_at if fitting is not None and on == work.today else None
-    problem = skin_problem(command.checks.worn_minutes, put_on_at, work.now)
+def _check_fitting(
+    work: Work, command: FitBuild, signed: SignCheck, fitting: FittingRow | None, skin: SkinLimits
+) -> None:
+    look_at = fitting.look_at if fitting is not None and signed.on == work.today else None
+    problem = skin_problem(command.checks.worn_minutes, look_at, work.now, skin.fades_minutes)
     if problem is not None:
         raise Invalid.at(*problem)
     if command.by_family and not command.on_the_phone:
         raise Invalid.at("on_the_phone", "Say who of us was on the telephone while the family fitted it.")
-    need_signs(_as_check(command, on).findings, command.checks.signs)
+    need_signs(signed.findings, signed.signs)
 
 
 def _as_check(command: FitBuild, on: date) -> SignCheck:
@@ -146,7 +153,7 @@ def _as_check(command: FitBuild, on: date) -> SignCheck:
         AddFinding(item=item, result=result, why="" if result is Result.PASS else words)
         for item, result in results.items()
     )
-    return SignCheck(kind=CheckKind.FITTING, findings=findings, on=on, remarks=checks.words)
+    return SignCheck(kind=CheckKind.FITTING, findings=findings, signs=checks.signs, on=on, remarks=checks.words)
 
 
 def _check_day(work: Work, on: date, earliest: date, field: str) -> None:

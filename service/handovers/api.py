@@ -32,9 +32,9 @@ def deliver(work: Work, build_id: Id, sent: Sent) -> HandOverView:
 
 @router.post("/builds/{build_id}/put-on", status_code=201)
 @writes
-def put_on(work: Work, build_id: Id) -> HandOverView:
-    """It is put on now: the skin is looked at twenty minutes from here."""
-    return actions.put_on(work, build_id)
+def put_on(work: Work, request: Request, build_id: Id) -> HandOverView:
+    """It is put on now: the skin is looked at some minutes from here, as `look_at` says."""
+    return actions.put_on(work, build_id, skin_limits(frame(request).settings))
 
 
 @router.post("/builds/{build_id}/fitted", status_code=201, openapi_extra=body_of(FitBuild))

@@ -164,10 +164,10 @@ def deliver(work: Work, form: Posted, build_id: Id) -> Response:
 
 @router.post("/{build_id}/put-on")
 @writes
-def put_on(work: Work, form: Posted, build_id: Id) -> Response:
+def put_on(work: Work, request: Request, form: Posted, build_id: Id) -> Response:
     """It is put on now."""
     with shown_again(BUILD, form, lambda: showing.of_build(work, build_id)):
-        actions.put_on(work, build_id)
+        actions.put_on(work, build_id, _skin(request))
     return RedirectResponse(f"/builds/{build_id}/fitted?done=put-on", 303)
 
 

@@ -10,7 +10,7 @@ from fastapi.responses import Response
 from service.access.work import Work
 from service.handovers.paper import as_pdf
 from service.handovers.queries import passport
-from service.handovers.rules import CAUTIONS, WEAR_IN
+from service.handovers.rules import WEAR_IN, cautions
 from service.kit.days import full_day
 from service.kit.schema import Id
 from service.web.edge import frame, reads
@@ -31,7 +31,7 @@ def context(work: Work, request: Request, case_number: str, device: Id) -> dict[
     return {
         "passport": found,
         "code": code(at),
-        "cautions": [words for _name, words in CAUTIONS],
+        "cautions": cautions(settings.skin_fades_minutes),
         "wear_in": list(WEAR_IN),
         "charity": settings.charity_name,
         "phone": settings.charity_phone,

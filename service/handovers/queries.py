@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from datetime import date, timedelta
+from datetime import timedelta
 
 import sqlalchemy as sa
 
@@ -18,13 +17,12 @@ from service.gate.rows import seen
 from service.gate.tables import CheckRow
 from service.handovers.origins import origins
 from service.handovers.passport import Passport, limit_words, part_of, statement_of
-from service.handovers.rules import follow_up_words, is_done
+from service.handovers.rules import follow_up_words
 from service.handovers.schemas import DeliveryView, FittingView, FollowUpView, HandOverView
 from service.handovers.tables import DeliveryRow, FittingRow, FollowUpRow
 from service.recipients.queries import recipient
 from service.recipients.scope import visible
 from service.recipients.tables import RecipientRow
-from service.safety.rules import FADES_MINUTES
 
 
 @usecase(May.SEE_BUILDS)
@@ -54,19 +52,18 @@ def hand_over(work: Work, build_id: int) -> HandOverView:
 def follow_ups(work: Work, within_days: int = 14) -> list[FollowUpView]:
     """The follow-ups of the cases the actor may see that are due by then and not done, the longest due first."""
     until = work.today + timedelta(days=within_days)
+    looked = sa.exists().where(
+        CheckRow.build_id == FollowUpRow.build_id,
+        CheckRow.kind == CheckKind.FOLLOW_UP,
+        CheckRow.checked_on >= FollowUpRow.counts_from,
+    )
     rows = work.session.execute(
         sa.select(FollowUpRow, RecipientRow.case_number, RecipientRow.given_name)
         .join(RecipientRow, RecipientRow.id == FollowUpRow.recipient_id)
-        .where(FollowUpRow.due_on <= until, visible(work.actor, work.today))
+        .where(FollowUpRow.due_on <= until, ~looked, visible(work.actor, work.today))
         .order_by(FollowUpRow.due_on, FollowUpRow.id)
-    ).all()
-    looked: defaultdict[int, list[date]] = defaultdict(list)
-    checks = sa.select(CheckRow.build_id, CheckRow.checked_on).where(
-        CheckRow.kind == CheckKind.FOLLOW_UP, CheckRow.build_id.in_({row.build_id for row, _number, _name in rows})
     )
-    for build_id, on in work.session.execute(checks):
-        looked[build_id].append(on)
-    found = [
+    return [
         FollowUpView(
             id=row.id,
             build=row.build_id,
@@ -76,12 +73,10 @@ def follow_ups(work: Work, within_days: int = 14) -> list[FollowUpView]:
             name=row.name,
             words=follow_up_words(row.name),
             due_on=row.due_on,
-            done=is_done(row.name, row.due_on, looked[row.build_id]),
             late=row.due_on < work.today,
         )
         for row, number, name in rows
     ]
-    return [each for each in found if not each.done]
 
 
 @usecase(May.SEE_CASES)
@@ -107,10 +102,9 @@ def passport(work: Work, case_number: str, device_id: int, *, maker: str) -> Pas
 
 
 def _fitting(row: FittingRow) -> FittingView:
-    look_at = row.put_on_at + timedelta(minutes=FADES_MINUTES) if row.put_on_at else None
     return FittingView(
         put_on_at=row.put_on_at,
-        look_at=look_at,
+        look_at=row.look_at,
         fitted_on=row.fitted_on,
         done_by=row.done_by,
         by_family=row.by_family,

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 from typing import Final
 
-from service.safety.rules import FADES_MINUTES
-
 CAUTIONS: Final[tuple[tuple[str, str], ...]] = (
     ("stop", "Stop wearing it if it hurts, rubs, is cracked or loose, and tell us. With a wound, see a doctor today."),
-    ("skin", "Look at the skin every day. Redness is gone within 20 minutes; if not, leave it off and tell us."),
+    ("skin", "Look at the skin every day. Redness is gone within {minutes} minutes; if not, leave it off and tell us."),
     ("heat", "Keep it below 50 °C: not in a hot car, on a radiator, in a dishwasher. Plastic goes soft."),
     ("loads", "Do not hang or swing from it, climb with it, or lift what would be heavy for the other hand."),
     ("machines", "Do not use machines, ride or drive with it unless a professional has said that you may."),
@@ -19,7 +16,7 @@ CAUTIONS: Final[tuple[tuple[str, str], ...]] = (
     ("small", "Keep small parts, pins and batteries away from small children. They can be swallowed."),
     ("never", "Do not mend or change it yourselves. Ask us; a broken part is free."),
 )
-"""The usual cautions, common practice; local rules and licensed practice go first."""
+"""The usual cautions, common practice; local rules and licensed practice go first. `cautions` fills in the minutes."""
 
 WEAR_IN: Final[tuple[str, ...]] = (
     "Day 1: 30 minutes, once.",
@@ -34,6 +31,11 @@ _GRACE: Final = {"wear_in": timedelta(0), "two_weeks": timedelta(days=3)}
 """How long before its day a look counts for a follow-up; two weeks for the later ones (judgement)."""
 
 
+def cautions(fades_minutes: int) -> list[str]:
+    """The cautions as they are read, with how soon redness is gone."""
+    return [words.format(minutes=fades_minutes) for _name, words in CAUTIONS]
+
+
 def follow_up_words(name: str) -> str:
     """A follow-up as it is called."""
     return {
@@ -44,26 +46,25 @@ def follow_up_words(name: str) -> str:
     }.get(name, name.replace("_", " "))
 
 
-def is_done(name: str, due_on: date, looked_on: Iterable[date]) -> bool:
-    """Whether somebody has looked since shortly before a follow-up was due."""
-    return any(each >= due_on - _GRACE.get(name, timedelta(days=14)) for each in looked_on)
+def counts_from(name: str, due_on: date) -> date:
+    """From which day on a look counts for a follow-up."""
+    return due_on - _GRACE.get(name, timedelta(days=14))
 
 
-def skin_problem(worn_minutes: int | None, put_on_at: datetime | None, now: datetime) -> tuple[str, str] | None:
+def skin_problem(
+    worn_minutes: int | None, look_at: datetime | None, now: datetime, least_minutes: int
+) -> tuple[str, str] | None:
     """Why the skin cannot be judged yet, as (field, sentence), or None.
 
-    With the moment it was put on, the clock decides; without, whoever signs says how long it was worn.
+    With the moment at which it is looked at, the clock decides; without, whoever signs says how long it was worn.
     """
-    if put_on_at is not None:
-        ready = put_on_at + timedelta(minutes=FADES_MINUTES)
-        if now < ready:
-            return "checks.skin", f"It was put on at {put_on_at:%H:%M}. Look at the skin at {ready:%H:%M}, not before."
-        return None
+    if look_at is not None:
+        return None if now >= look_at else ("checks.skin", f"Look at the skin at {look_at:%H:%M}, not before.")
     if worn_minutes is None:
-        return "checks.worn_minutes", f"Say how many minutes it was worn: at least {FADES_MINUTES}, then take it off."
-    if worn_minutes < FADES_MINUTES:
+        return "checks.worn_minutes", f"Say how many minutes it was worn: at least {least_minutes}, then take it off."
+    if worn_minutes < least_minutes:
         return (
             "checks.worn_minutes",
-            f"It was worn {worn_minutes} minutes. Wear it {FADES_MINUTES}, take it off, and then look at the skin.",
+            f"It was worn {worn_minutes} minutes. Wear it {least_minutes}, take it off, and then look at the skin.",
         )
     return None

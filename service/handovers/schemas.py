@@ -142,5 +142,4 @@ class FollowUpView(View):
     name: str
     words: str
     due_on: date
-    done: bool
     late: bool

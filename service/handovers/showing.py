@@ -15,13 +15,13 @@ from service.builds.keeping import items_of
 from service.builds.rules import UNDER_WAY, BuildState, FailedWhy
 from service.builds.schemas import BuildFilter, BuildView
 from service.gate import queries as gate
-from service.gate.blocks import STAGE_OF, BlockCode
+from service.gate.blocks import BlockCode
 from service.gate.checklists import CheckKind
-from service.gate.keeping import blocks_of, next_of, stage_words
+from service.gate.keeping import blocks_of
 from service.gate.rows import seen
 from service.handovers.finding import in_place, taken_by
 from service.handovers.queries import follow_ups, hand_over
-from service.handovers.rules import CAUTIONS, WEAR_IN
+from service.handovers.rules import WEAR_IN, cautions
 from service.kit.passwords import random_text
 from service.parts.queries import released_versions, shapes
 from service.parts.rules import PartKind, VersionState
@@ -39,8 +39,6 @@ ORDER = (
     (BuildState.PLANNED, "To begin"),
 )
 """The list of builds, what waits for somebody first."""
-
-_STAGES = ("start", "clear", "deliver", "fit")
 
 
 def of_list(work: Work, wanted: BuildFilter) -> dict[str, Any]:
@@ -68,19 +66,12 @@ def of_build(work: Work, build_id: int) -> dict[str, Any]:
     """A build with all that is known of it, and what stops its next step."""
     view = builds.build(work, build_id)
     said = gate.gate(work, build_id)
-    goes_to = next_of(seen(work, build_id))
-    stage = STAGE_OF.get(goes_to)
-    stops = _STAGES.index(stage_words(stage)) if stage is not None else -1
-    now = [each for each in said.blocks if _STAGES.index(each.stops) <= stops]
-    later = [each for each in said.blocks if each not in now]
     return {
         "build": view,
         "gate": said,
         "hand": hand_over(work, build_id),
-        "now": now,
-        "later": later,
-        "goes_to": goes_to.value,
-        "runs": view.mine or work.actor.can(May.ORDER_REQUESTS) or work.actor.can(May.ACCEPT_IN_WRITING),
+        "now": said.now,
+        "later": [each for each in said.blocks if each not in said.now],
         "case": f"/recipients/{view.case_number}" if view.case_number else None,
     }
 
@@ -148,8 +139,9 @@ def of_fitting(work: Work, build_id: int, skin: SkinLimits) -> dict[str, Any]:
         "here": here,
         "leaving": [taken for item in items_of(work, row.id) if (taken := taken_by(here, item)) is not None],
         "elsewhere": [each for each in there if each.device != view.device and each.place is not None],
-        "cautions": [words for _code, words in CAUTIONS],
+        "cautions": cautions(skin.fades_minutes),
         "wear_in": WEAR_IN,
+        "minutes": skin.fades_minutes,
         "socket": any(each.kind is PartKind.SOCKET for each in view.items),
     }
 

@@ -27,7 +27,7 @@ class DeliveryRow(Base):
 
 
 class FittingRow(Base):
-    """A fitting: when it was put on, and, once done, who did it and who was told what. Once in each round."""
+    """A fitting: when it was put on and the skin is looked at; once done, who did it and who was told what."""
 
     __tablename__ = "fittings"
     __table_args__ = (sa.UniqueConstraint("build_id", "round"),)
@@ -36,6 +36,7 @@ class FittingRow(Base):
     build_id: Mapped[int] = mapped_column(sa.ForeignKey("builds.id"))
     round: Mapped[int]
     put_on_at: Mapped[datetime | None]
+    look_at: Mapped[datetime | None]
     begun_by: Mapped[str]
     by_family: Mapped[bool] = mapped_column(default=False)
     on_the_phone: Mapped[str] = mapped_column(default="")
@@ -48,7 +49,7 @@ class FittingRow(Base):
 
 
 class FollowUpRow(Base):
-    """A day on which somebody asks how it goes; it is done when somebody has signed a follow-up check near it."""
+    """A day on which somebody asks how it goes; it is done when a follow-up check is signed from `counts_from` on."""
 
     __tablename__ = "follow_ups"
     __table_args__ = (sa.UniqueConstraint("build_id", "name"), sa.Index("ix_follow_ups_due_on", "due_on"))
@@ -59,3 +60,4 @@ class FollowUpRow(Base):
     device_id: Mapped[int] = mapped_column(sa.ForeignKey("devices.id"))
     name: Mapped[str]
     due_on: Mapped[date]
+    counts_from: Mapped[date]

@@ -39,7 +39,7 @@ def open_notice(work: Work, command: OpenNotice, phone: str = "") -> NoticeView:
 
     Raises Conflict, naming the first, while one on the same thing is open; Invalid for what there is not.
     """
-    row = new_row(work, command)
+    row = new_row(work, command, held=True)
     row.todo, row.why = command.todo, command.why
     if (first := open_on_the_same(work, row)) is not None:
         raise Conflict(f"Notice {first} is open on this already. Go on with that one.")

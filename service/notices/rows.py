@@ -30,8 +30,11 @@ def row_of(work: Work, notice_id: int, *, locked: bool = False) -> NoticeRow:
     return found
 
 
-def new_row(work: Work, about: NoticeAbout) -> NoticeRow:
-    """A notice on what is named, not yet kept; raises Invalid for what there is not, or not at the actor's sites."""
+def new_row(work: Work, about: NoticeAbout, *, held: bool = False) -> NoticeRow:
+    """A notice on what is named, not yet kept; raises Invalid for what there is not, or not at the actor's sites.
+
+    `held` for one that is opened: what is being fitted of it at this moment is fitted first, and found, or waits.
+    """
     given = {
         NoticeKind.VERSION: (about.version, VersionRow),
         NoticeKind.LOT: (about.lot, LotRow),
@@ -41,7 +44,7 @@ def new_row(work: Work, about: NoticeAbout) -> NoticeRow:
     if len(named) != 1:
         raise Invalid.at("version", "Say what it is about: a version, a lot, or a printer. One notice is about one.")
     kind, found, table = named[0]
-    there = work.session.get(table, found)
+    there = work.session.get(table, found, with_for_update=held or None)
     site_id = getattr(there, "site_id", None)
     if isinstance(there, PrinterRow):
         site_id = work.session.get_one(VolunteerRow, there.volunteer_id).site_id

@@ -49,7 +49,7 @@ SAID = {
     "check-passed": "The check is signed, and everything is in order.",
     "check-failed": "The check is signed. What was found is passed on.",
     "block-accepted": "It is accepted, with your name.",
-    "put-on": "It is put on. Look at the skin in twenty minutes, not before.",
+    "put-on": "It is put on. This page says when to look at the skin, and not before.",
     "fitting-failed": "It goes back with what was found. What was worn before stays.",
     "rule-recorded": "The decision is recorded, with the name under it.",
     "rule-ended": "The decision holds no more.",

@@ -11,7 +11,8 @@ from service.assembly.tables import PlaceRow
 from service.builds.tables import BuildPartRow
 from service.gate.tables import CheckRow
 from service.handovers.tables import DeliveryRow, FittingRow, FollowUpRow
-from tests.assembly.things import assemblies
+from service.notices.tables import NoticeCaseRow
+from tests.assembly.things import assemblies, finger
 from tests.devices.worn import count
 from tests.gate.test_every_way import no_consent
 from tests.gate.things import fitting, workshop
@@ -68,6 +69,33 @@ def test_consent_that_is_withdrawn_while_it_is_fitted(register, again):
     (worn,) = assemblies(shop.coordinator, shop.number)[shop.device]
     assert (worn["place"] == shop.place) is (state == "delivered")
     assert state in {"delivered", "fitted"}
+
+
+@pytest.mark.parametrize("again", range(4))
+def test_a_notice_that_is_opened_while_it_is_fitted_finds_it_or_stops_it(register, again):
+    """The finger is of another version than the one that broke, so it is found on the limb only once it is fitted."""
+    shop = workshop(register)
+    better = finger(register, digit="index", checks=["label"])
+    build = shop.opened(items=[{"version": better, "digit": "index", "place": shop.place}])
+    shop.delivered(build)
+    body = fitting(shop)
+    notice = {"version": better, "why": "The pin can come out."}
+    acts = [
+        lambda: shop.coordinator.post("/api/v1/notices", json=notice),
+        lambda: shop.coordinator.post(f"/api/v1/builds/{build}/fitted", json=body),
+    ]
+    order = acts if again % 2 else acts[::-1]
+    with ThreadPoolExecutor(2) as pool:
+        for done in [pool.submit(each) for each in order]:
+            assert done.result().status_code in {201, 409}
+    fitted = shop.state(build) == "fitted"
+    (open_one,) = shop.coordinator.get("/api/v1/notices").json()["items"]
+    affected = shop.coordinator.get(f"/api/v1/notices/{open_one['id']}/affected").json()
+    assert len(affected["items"]) == fitted
+    assert len(affected["builds"]) == (not fitted)
+    with register.db.reading() as session:
+        told = session.scalar(sa.select(sa.func.count()).select_from(NoticeCaseRow))
+    assert told == fitted  # in the transaction that opened it
 
 
 def test_two_who_sign_at_once_sign_one_after_the_other(register):

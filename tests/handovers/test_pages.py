@@ -98,6 +98,19 @@ def test_what_stands_in_the_way_is_said_with_what_lifts_it(register, coordinator
     assert "It cannot be begun yet" in refused.text
 
 
+def test_a_clinician_and_a_checker_are_offered_what_they_may_do(register, shop, checker):
+    open_account(register, Role.CLINICIAN, email="clinician@example.org")
+    clinician = signed_in(register, "clinician@example.org")
+    build = shop.opened()
+    assert "Begin it" not in clinician.get(f"/builds/{build}").text
+    shop.made(build)
+    for browser in (clinician, checker):
+        assert "Sign its bench check" in browser.get(f"/builds/{build}").text
+        assert "Send it back" not in browser.get(f"/builds/{build}").text
+    shop.checked(build, by=shop.coordinator)
+    assert "Record the delivery" in clinician.get(f"/builds/{build}").text
+
+
 def test_the_lists_are_grouped_by_what_is_to_be_done(shop, coordinator, checker):
     assert "Nothing is being made" in coordinator.get("/builds").text
     build = shop.opened()

@@ -40,13 +40,31 @@ def test_from_a_broken_finger_to_one_that_is_worn(register):
     assert shop.coordinator.get(f"/api/v1/requests/{asked}").json()["state"] == "answered"
     due = shop.coordinator.get("/api/v1/follow-ups", params={"within_days": 400}).json()["items"]
     assert [each["name"] for each in due] == ["wear_in", "two_weeks", "three_months", "six_months"]
-    register.clock.forward(days=7)
+    register.clock.forward(days=1)
+    assert shop.checked(build, by=shop.coordinator, kind="follow_up").status_code == 201
+    early = shop.move(build, "worn")
+    assert [each["code"] for each in early.json()["blocked_by"]] == ["wear_in"]
+    register.clock.forward(days=6)
     assert shop.move(build, "worn").status_code == 409
     looked = shop.checked(build, by=shop.coordinator, kind="follow_up")
     assert looked.status_code == 201, looked.text
     assert shop.state(build) == "worn"
     due = shop.coordinator.get("/api/v1/follow-ups", params={"within_days": 400}).json()["items"]
     assert [each["name"] for each in due] == ["two_weeks", "three_months", "six_months"]
+
+
+def test_a_fitting_recorded_late_counts_from_its_own_day(register):
+    shop = workshop(register)
+    build = shop.delivered(shop.opened())
+    register.clock.forward(days=7)
+    assert shop.fit(build, on="2026-03-02").status_code == 201
+    asked = shop.coordinator.get(f"/api/v1/builds/{build}/checks").json()["asked"]["follow_up"]
+    findings = [{"item": each["item"], "result": "pass"} for each in asked]
+    before = {"kind": "follow_up", "findings": findings, "on": "2026-03-01"}
+    refused = shop.coordinator.post(f"/api/v1/builds/{build}/checks", json=before)
+    assert [each["field"] for each in refused.json()["errors"]] == ["on"]
+    assert shop.checked(build, by=shop.coordinator, kind="follow_up").status_code == 201
+    assert shop.state(build) == "worn"
 
 
 def test_a_fitting_that_fails_changes_nothing_that_is_worn(register):

@@ -15,7 +15,7 @@ from service.gate.gathering import months_between
 from service.handovers.rules import CAUTIONS, WEAR_IN, skin_problem
 from service.parts.at_scale import features_at, wall_at
 from service.parts.schemas import FixedFeature
-from service.safety.rules import Clock, report_by
+from service.safety.rules import Clock, SkinLimits, report_by
 from tests.conftest import START
 
 
@@ -90,9 +90,10 @@ def test_somebody_asks_after_a_week_two_weeks_three_and_six_months():
 @pytest.mark.parametrize(("minutes", "early"), [(0, True), (19, True), (20, False), (45, False)])
 def test_redness_is_judged_after_twenty_minutes(minutes, early):
     """Redness gone within 20 minutes: fine [practice, clinic leaflets]."""
-    put_on = START - timedelta(minutes=minutes)
-    assert (skin_problem(None, put_on, START) is not None) is early
-    assert (skin_problem(minutes, None, START) is not None) is early
+    usual = SkinLimits().fades_minutes
+    look_at = START - timedelta(minutes=minutes) + timedelta(minutes=usual)
+    assert (skin_problem(None, look_at, START, usual) is not None) is early
+    assert (skin_problem(minutes, None, START, usual) is not None) is early
 
 
 def test_plastic_is_kept_below_fifty_degrees():
