@@ -1,4 +1,4 @@
-"""The demo register's data and the script that makes it: an invented charity and sixty invented people.
+"""The demo register's data and the script that makes it: an invented charity and ninety-four invented people.
 
 `cast.csv` is written by hand: who they are and what their story shall be. `python -m seed_data.make` gives each a
 growing body and a history that fits the story, and writes `register.json`. Nothing in it is a date: everything
@@ -14,6 +14,9 @@ What families asked for is told by hand in `asking.toml`, what was made for them
 Columns of `cast.csv`: `age` in years; `years` since the family first asked; `fitted`, days since the socket in place
 was fitted; `due`, days until the limb truly reaches its tight-at (negative: it has; empty: not for years); `tags`,
 turns of the story, each read in exactly one place of this package; `notes`, as a coordinator would write them.
+
+Of two versions of a coupling the second lasts exactly twice as long (`wear.py`): whoever asks the register finds about
+that. One site entered its parts late (`entering.py`), so it knows nothing of what had come off before.
 
 Columns of `lots.csv`: `key`, what the story calls it; `used_for`, the kind of bought part it is, empty for filament;
 `ago` and `ended`, days since it came and since it was no longer in use, then `state` and `why`; `learned`, that it

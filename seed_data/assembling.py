@@ -8,21 +8,27 @@ in `wear.py`.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from math import log
 from random import Random
 
 from seed_data.cast import YEAR, Event, Person
+from seed_data.entering import entered
 from seed_data.growing import Body, Channel
 from seed_data.library import Version, newest
 from seed_data.stock import Lot, batch, spool
 from seed_data.wear import SCALED, comes_off, has_hand, layout, rate
 from service.anthropometry import Dimension
 
-KEPT_SINCE = 880
+KEPT_SINCE = 1_235
+ENTERED_LATE = {"thr": 1_000}
+"""Sites that entered their parts later, so many days ago: what was in place then, with the day it was put in."""
+
 _BASE_HAND = 170.0  # mm, the hand `solids.py` draws for
 _MADE_ANEW_FROM = 1.04  # how much larger the next hand is before it is worth making
 _TILLER_SINCE, _TILLER_FROM_AGE = 600, 7
 _COUPLING_SIZES = (0.7, 0.8, 0.9, 1.0, 1.1)
-_DAYS_WITHOUT = (2, 24)
+_DAYS_WITHOUT = {"mer": 9, "ost": 7, "thr": 15}  # median; of couplings, which lie in a box, half as long
+_LONGEST_WITHOUT = 70
 _HEED_A_NOTICE = 0.6
 _NOTICE_TAKES = (4, 70)  # days until a part is changed
 
@@ -53,10 +59,16 @@ class _Device:
     key: str
     draw: Random
     colours: tuple[str, str]
+    busy: float = 1.0
+    given_up: int = 0
+    stopped: bool = False
     scale: float = 0.0
     slots: dict[str, str] = field(default_factory=dict)
     parts: dict[str, _Part] = field(default_factory=dict)
     events: list[Event] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.of_couplings = self.person.draws(f"couplings {self.key}")
 
     def put(self, ago: int, slots: list[str]) -> None:
         """Put parts on, each from the newest version and the spool or batch of the day."""
@@ -93,28 +105,68 @@ class _Device:
 
 def assembled(person: Person, told: list[Event]) -> list[Event]:
     """Every part of every device of a person, from the devices and fittings that are told already."""
-    devices = [event for event in told if event["what"] == "device"]
-    return [event for device in devices for event in _life(person, device, told)]
+    events: list[Event] = []
+    before: _Device | None = None
+    for event in told:
+        if event["what"] != "device":
+            continue
+        moves = before if before is not None and "spare" in person.tags else None
+        device = _life(person, event, told, moves)
+        if before is not None:
+            events += _rest(before)
+        before = device
+    events += [] if before is None else _rest(before)
+    since = ENTERED_LATE.get(person.site)
+    return events if since is None else entered(events, since)
 
 
-def _life(person: Person, told_of: Event, told: list[Event]) -> list[Event]:
-    draw = person.draws(f"builds {told_of['key']}")
+def _life(person: Person, told_of: Event, told: list[Event], moves: _Device | None) -> _Device:
+    """A device as long as it is worn; the coupling of the one that `moves` goes on with it, if it fits."""
+    key = str(told_of["key"])
+    draw = person.draws(f"builds {key}")
     wish = next(str(event["colour_wishes"]) for event in told if event["what"] == "registered")
-    device = _Device(person, str(told_of["key"]), draw, _COLOURS.get(wish) or draw.choice(_PLAIN))
-    likes_tiller = draw.random() < 0.85
-    busy = draw.uniform(0.6, 1.5) if person.is_child else draw.uniform(0.4, 0.9)
-    made = _days(device.key, told_of, told)
-    last = _given_up(device.key, told)
+    device = _Device(person, key, draw, _COLOURS.get(wish) or draw.choice(_PLAIN))
+    likes_tiller = draw.random() < 0.3
+    device.busy = draw.uniform(0.6, 1.5) if person.is_child else draw.uniform(0.4, 0.9)
+    made = _days(key, told_of, told)
+    device.given_up = _given_up(key, told)
+    device.stopped = any(event["what"] == "device_changed" and event["key"] == key for event in told)
     for number, ago in enumerate(made):
         scale = round(Body(person).size(Channel(Dimension.HAND_LENGTH, person.sound_side), ago) / _BASE_HAND, 2)
         if not device.parts or (person.is_child and scale >= device.scale * _MADE_ANEW_FROM):
             age = person.age - ago / YEAR
             tiller = has_hand(person) and ago < _TILLER_SINCE and age > _TILLER_FROM_AGE and likes_tiller
             _make_anew(device, ago, scale, layout(person, told_of, tiller=tiller))
+        if number == 0 and moves is not None:
+            _take_over(device, moves, ago)
         device.put(ago, [slot for slot in device.slots if slot not in device.parts])
-        until = made[number + 1] if number + 1 < len(made) else last
+        until = made[number + 1] if number + 1 < len(made) else device.given_up
         for slot in device.slots:
-            _worn(device, slot, ago, until, busy)
+            _worn(device, slot, ago, until)
+    return device
+
+
+def _take_over(device: _Device, other: _Device, ago: int) -> None:
+    """The coupling of the device before goes into this one, where it fits; what it is and how old stays as it was."""
+    part = other.parts.get("coupling")
+    fits = part is not None and part.version is not None and part.version.design == device.slots.get("coupling")
+    if part is not None and fits and _size(other.scale) == _size(device.scale):
+        device.parts["coupling"] = other.parts.pop("coupling")
+        to: Event = {"ago": ago, "what": "part_moved", "key": other.key, "slot": "coupling"}
+        note = "The new hand goes on the old coupling."
+        device.events.append({**to, "to": [device.person.name, device.key], "note": note})
+
+
+def _rest(device: _Device) -> list[Event]:
+    """All that happened to a device, and what becomes of it once it is given up.
+
+    Of one that is handed back the parts come off. One that is kept as a spare or for rough work goes on breaking its
+    coupling, which is all that anybody writes down of it.
+    """
+    if device.stopped:
+        device.take(device.given_up, list(device.parts), "preference", "Handed back with the device.")
+    elif device.given_up and "coupling" in device.parts:
+        _worn(device, "coupling", device.given_up, 0)
     return device.events
 
 
@@ -132,26 +184,37 @@ def _make_anew(device: _Device, ago: int, scale: float, slots: dict[str, str]) -
     device.slots = slots
 
 
-def _worn(device: _Device, slot: str, since: int, until: int, busy: float) -> None:
-    """A part of a device through a stretch of days: it breaks, is replaced, breaks again."""
-    draw = device.draw
+def _worn(device: _Device, slot: str, since: int, until: int) -> None:
+    """A part of a device through a stretch of days: it breaks, is replaced, breaks again.
+
+    Couplings break as chance has it, alike whoever wears them; all else sooner with some people than with others.
+    """
+    is_coupling = slot == "coupling"
+    draw, busy = (device.of_couplings, 1.0) if is_coupling else (device.draw, device.busy)
     while slot in device.parts:
         part = device.parts[slot]
         start = min(part.since, since)
         key = "" if part.version is None else part.version.key
-        off, why, notes = start - round(draw.expovariate(rate(slot, key) * busy) * YEAR), *comes_off(slot, key)
+        lasts = max(round(draw.expovariate(rate(slot, key) * busy) * YEAR), 1)
+        off, why, notes = start - lasts, *comes_off(slot, key)
         warned = _warned(part)
         if warned is not None and warned < start and draw.random() < _HEED_A_NOTICE:
             changed = warned - draw.randint(*_NOTICE_TAKES)
             if changed > off:
                 off, why, notes = changed, "notice", ("",)
-        if off <= until or off >= start:
+        if off <= until:
             return
         device.take(off, [slot], why, draw.choice(notes))
-        again = off if why in {"notice", "worn_out"} else off - draw.randint(*_DAYS_WITHOUT)
+        again = off if why in {"notice", "worn_out"} else off - _without(device, draw, is_coupling=is_coupling)
         if again <= until:
             return
         device.put(again, [slot])
+
+
+def _without(device: _Device, draw: Random, *, is_coupling: bool) -> int:
+    """Days until a part that broke is replaced: skewed, and each site has its own pace."""
+    usual = _DAYS_WITHOUT[device.person.site] * (0.5 if is_coupling else 1.0)
+    return min(max(round(draw.lognormvariate(log(usual), 0.6)), 1), _LONGEST_WITHOUT)
 
 
 def _size(scale: float) -> float:

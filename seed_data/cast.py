@@ -75,6 +75,14 @@ class Person:
         return round(self.years * YEAR)
 
     @property
+    def stopped_ago(self) -> int | None:
+        """Days since the device was given up for good, None while it is worn; "after-150": so long after a fitting."""
+        if "stopped" in self.tags:
+            return 420
+        after = next((int(tag.removeprefix("after-")) for tag in self.tags if tag.startswith("after-")), None)
+        return None if after is None or self.fitted is None else self.fitted - after
+
+    @property
     def is_child(self) -> bool:
         """Under 18."""
         return self.age < 18

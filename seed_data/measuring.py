@@ -59,11 +59,12 @@ def _days(draw: Random, person: Person, fittings: list[int]) -> list[tuple[int, 
     every = _CHILD_EVERY if person.is_child else _ADULT_EVERY
     ago = person.asked_ago - draw.randint(12, 40)
     stop = _OVERDUE_SINCE if "overdue" in person.tags else draw.randint(6, 70)
+    stop = max(stop, (person.stopped_ago or 0) if "left" in person.tags else 0)
     while ago > stop and person.state != "enquiry":
         if all(abs(ago - other) > every / 3 for other in days):
             days[ago] = False
         ago -= round(every * draw.uniform(0.8, 1.25))
-    if "overdue" not in person.tags and person.state == "active" and min(days, default=every) > 0.65 * every:
+    if not person.tags & {"overdue", "left"} and person.state == "active" and min(days, default=every) > 0.65 * every:
         days[min(stop, person.asked_ago // 2)] = False
     return sorted(((ago, made) for ago, made in days.items() if ago < person.asked_ago), reverse=True)
 

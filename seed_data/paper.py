@@ -112,7 +112,8 @@ def papers(person: Person) -> list[Event]:
     if person.state != "enquiry":
         events.append({"ago": met, "what": "changed", "state": "active", **_prescriber(draw, person)})
     if person.state in _CLOSED:
-        events.append({"ago": 200, "what": "changed", "state": person.state, "state_reason": _CLOSED[person.state]})
+        ago = 200 if person.stopped_ago is None or "left" not in person.tags else person.stopped_ago - 25
+        events.append({"ago": ago, "what": "changed", "state": person.state, "state_reason": _CLOSED[person.state]})
     if "withdrawn" in person.tags:
         events.append({"ago": 160, "what": "consent_withdrawn", "purpose": "photographs"})
     if "helper" in person.tags:

@@ -28,6 +28,23 @@ _PURPOSES = {
     "cycling": "everyday",
 }
 _STOPPED = "Prefers to do without; may come back whenever that changes."
+_LEFT = {  # what was said when a device was given up, by the tag of its kind
+    "hand": (
+        "Does everything faster with the other arm, and says so.",
+        "Too warm in summer; the skin stayed red.",
+        "They laughed at school. Does not want it back for now.",
+        "Too heavy for a whole day.",
+    ),
+    "hook": ("The harness chafes under the arm.", "Not allowed at work: it catches in the machine."),
+    "body": (
+        "The harness pulls at the neck; wore it for an hour at most.",
+        "Takes longer to put on than it helps.",
+        "Has learned to do without.",
+    ),
+    "powered": ("Too heavy, and too slow for a keyboard.", "The battery is empty by noon."),
+    "passive": ("Crawls and climbs better without.",),
+    "partial": ("Feels less with it than without.", "Has outgrown it, and does not want another."),
+}
 _SETTINGS = (
     ("close above", (32, 46), "% of full signal"),
     ("open below", (9, 18), "% of full signal"),
@@ -101,12 +118,21 @@ def _device(person: Person, limb: Limb, days: list[int]) -> list[Event]:
             events += _socks(draw, person, socket, key)
     if "powered" in person.tags and days[-1] > 120:
         events += _settings(draw, key, days[-1] - 90, note="after a month at school")[:2]
-    if "stopped" in person.tags:
-        events.append({"ago": 420, "what": "device_changed", "key": key, "use": "stopped", "stopped_reason": _STOPPED})
+    if (gone := person.stopped_ago) is not None:
+        events.append(
+            {"ago": gone, "what": "device_changed", "key": key, "use": "stopped", "stopped_reason": _why(person)}
+        )
     if "crushed" in person.tags:
         note = "Crushed between boat and quay."
         events.append({"ago": 24, "what": "socket_ended", "key": key, "end_reason": "broken", "note": note})
     return events
+
+
+def _why(person: Person) -> str:
+    if "stopped" in person.tags:
+        return _STOPPED
+    said = next(words for tag, words in _LEFT.items() if tag in person.tags)
+    return person.draws("stopped").choice(said)
 
 
 def _sockets(draw: Random, person: Person, limb: Limb, days: list[int]) -> list[Worn]:

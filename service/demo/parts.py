@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from service.access.work import Work
 from service.assembly import actions as assembly
 from service.assembly.schemas import AddPrintedSocket, EndPlace, MovePart, PutPart, StrikePlace
@@ -99,9 +101,10 @@ def _socket_printed(told: Told, work: Work, case: Case, words: Event) -> None:
 
 
 def _parts(told: Told, work: Work, case: Case, words: Event) -> None:
-    key = words["key"]
+    """Parts put on that day or, entered late, so many days before."""
+    key, on = words["key"], work.today + timedelta(days=words.get("in_days", 0))
     for slot, made in words["put"].items():
-        put = {**_part(told, slot, made, words.get("scale")), "on": work.today}
+        put = {**_part(told, slot, made, words.get("scale")), "on": on}
         placed = looking_twice(
             lambda given: assembly.put_part(work, case.number, case.devices[key], PutPart.model_validate(given)), put
         )

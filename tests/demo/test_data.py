@@ -29,7 +29,7 @@ def test_nothing_in_the_file_is_a_date_or_lies_in_the_future():
 
 
 def test_the_file_stays_small_enough_to_read_through():
-    assert REGISTER.stat().st_size < 600_000
+    assert REGISTER.stat().st_size < 1_000_000
 
 
 def test_one_changed_life_leaves_the_others_as_they_were():
@@ -72,8 +72,9 @@ def test_a_version_is_made_only_between_its_release_and_its_withdrawal():
     made = {version.key: version for version in versions()}
     for events in json.loads(REGISTER.read_text(encoding="utf-8")):
         for event in events:
+            day = event["ago"] - event.get("in_days", 0)  # parts entered late were made before
             for part in event.get("put", {}).values():
-                assert "version" not in part or made[part["version"]].may_be_made(event["ago"])
+                assert "version" not in part or made[part["version"]].may_be_made(day)
 
 
 def test_a_day_before_anything_was_released_has_no_version():

@@ -62,13 +62,6 @@ def stays(shown):
     return rows(shown, query)
 
 
-def broken_a_year(shown, today, name, number):
-    """(how many broke, how many part-years they were worn)."""
-    mine = [stay for stay in stays(shown) if (stay.name, stay.number) == (name, number)]
-    years = sum(((stay.until or today) - stay.since).days for stay in mine) / 365.25
-    return sum(stay.came_off is EndReason.BROKEN for stay in mine), years
-
-
 def called(shown, given_name):
     return rows(shown, sa.select(RecipientRow.case_number).where(RecipientRow.given_name == given_name))[0][0]
 
@@ -135,12 +128,14 @@ def test_no_spool_gave_more_plastic_than_it_held(shown):
         used[row.lot_id] += plastic.mass_g(DENSITY[row.material])
         held[row.lot_id] = row.quantity
     assert len(used) > 20
-    assert [lot for lot, grams in used.items() if grams > held[lot]] == []
+    assert {lot: (round(grams), held[lot]) for lot, grams in used.items() if grams > held[lot]} == {}
 
 
 def test_nothing_was_made_of_a_lot_before_it_came_or_once_it_was_stopped(shown):
-    query = sa.select(PlaceRow.since, LotRow.received_on, LotRow.state, LotRow.state_since)
-    query = query.join(PartRow, PartRow.id == PlaceRow.part_id).join(PartLotRow, PartLotRow.part_id == PartRow.id)
+    put_in = sa.select(PlaceRow.part_id, sa.func.min(PlaceRow.since).label("since")).group_by(PlaceRow.part_id)
+    first = put_in.subquery()  # a part that moves is not made anew
+    query = sa.select(first.c.since, LotRow.received_on, LotRow.state, LotRow.state_since)
+    query = query.select_from(first).join(PartLotRow, PartLotRow.part_id == first.c.part_id)
     for since, received, state, state_since in rows(shown, query.join(LotRow, LotRow.id == PartLotRow.lot_id)):
         assert received <= since
         assert state is LotState.IN_USE or since <= state_since
@@ -150,7 +145,7 @@ def test_most_who_wear_a_device_wear_parts_that_are_known(shown):
     with_parts = sa.select(sa.func.count(DeviceRow.recipient_id.distinct())).select_from(DeviceRow).join(PlaceRow)
     with_device = sa.select(sa.func.count(DeviceRow.recipient_id.distinct()))
     ((known,),), ((all_of_them,),) = rows(shown, with_parts), rows(shown, with_device)
-    assert all_of_them * 0.9 <= known < 60
+    assert all_of_them * 0.9 <= known < all_of_them
 
 
 def test_nearly_every_kind_of_part_and_every_digit_is_worn(shown):
@@ -183,14 +178,6 @@ def test_nobody_allergic_to_latex_ever_wore_a_lot_that_holds_it(shown):
     found = {allergic for (allergic,) in rows(shown, query)}
     assert found
     assert True not in found
-
-
-def test_of_two_couplings_the_first_broke_about_twice_as_often(shown, today):
-    first, first_years = broken_a_year(shown, today, "Oarlock coupling", 1)
-    second, second_years = broken_a_year(shown, today, "Oarlock coupling", 2)
-    assert min(first, second) >= 8
-    assert min(first_years, second_years) > 15
-    assert 1.6 < (first / first_years) / (second / second_years) < 2.5
 
 
 def test_a_motor_is_found_by_its_lot_on_the_right_limb_on_each_day(shown, coordinator, today):
