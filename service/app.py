@@ -55,6 +55,7 @@ from service.notices import api as notices_api
 from service.notices import pages as notices_pages
 from service.notifications import api as notifications_api
 from service.notifications import pages as notifications_pages
+from service.outcomes import api as outcomes_api
 from service.parts import api as parts_api
 from service.parts import downloads as parts_downloads
 from service.parts import pages as parts_pages
@@ -93,6 +94,7 @@ API = (
     gate_api,
     notices_api,
     handovers_api,
+    outcomes_api,
     family_api,
 )
 # The case file comes last: its /recipients/{case_number} would take /recipients/new for a case.

@@ -17,6 +17,7 @@ from service.matching import tables as matching
 from service.measurements import tables as measurements
 from service.notices import tables as notices
 from service.notifications import tables as notifications
+from service.outcomes import tables as outcomes
 from service.parts import tables as parts
 from service.recipients import tables as recipients
 from service.requests import tables as requests
@@ -43,6 +44,7 @@ __all__ = [
     "metadata",
     "notices",
     "notifications",
+    "outcomes",
     "parts",
     "recipients",
     "requests",

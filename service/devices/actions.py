@@ -11,7 +11,7 @@ from service.access.usecase import usecase
 from service.access.work import Work
 from service.audit.actions import note
 from service.devices import rules
-from service.devices.fitting import check_past, end, end_previous, judged_limits, take_reports, worn_on
+from service.devices.fitting import check_past, end, end_previous, judged_limits, take_reports, why_stopped, worn_on
 from service.devices.queries import NEWEST_FIRST, STANDING, device, settings, sock_report
 from service.devices.rules import EndReason, Use
 from service.devices.schemas import (
@@ -79,14 +79,12 @@ def change_device(work: Work, case_number: str, device_id: int, command: ChangeD
     seen, row = _own_device(work, case_number, device_id)
     given = command.model_dump(exclude_none=True)
     if given.get("use", row.use) is Use.STOPPED:
-        given = {"stopped_reason": row.stopped_reason, "stopped_on": row.stopped_on or work.today, **given}
-        if not given["stopped_reason"]:
-            raise Invalid.at("stopped_reason", "Say why the device is no longer used.")
+        given = {"stopped_on": row.stopped_on or work.today, **given, **why_stopped(row, given)}
         check_past(work, seen, "stopped_on", given["stopped_on"])
-    elif "stopped_reason" in given or "stopped_on" in given:
+    elif given.keys() & {"stopped_why", "stopped_reason", "stopped_on"}:
         raise Invalid.at("use", 'A reason or a day to stop needs use "stopped".')
     else:
-        given |= {"stopped_reason": "", "stopped_on": None}
+        given |= {"stopped_why": None, "stopped_reason": "", "stopped_on": None}
     before = {name: getattr(row, name) for name in given}
     changes = {name: [_plain(before[name]), _plain(value)] for name, value in given.items() if value != before[name]}
     for name, value in given.items():

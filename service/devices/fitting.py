@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from typing import Any
 
 import sqlalchemy as sa
 
@@ -12,7 +13,7 @@ from service.audit.actions import note
 from service.devices import rules
 from service.devices.plausibility import LimitJudge
 from service.devices.queries import NEWEST_FIRST, STANDING
-from service.devices.rules import EndReason
+from service.devices.rules import EndReason, StoppedWhy
 from service.devices.schemas import AddLimit, AddSocket, EndSocket
 from service.devices.tables import DeviceRow, SocketRow, SockReportRow
 from service.kit.days import full_day
@@ -134,3 +135,16 @@ def take_reports(work: Work, socket: SocketRow) -> None:
         .where(SockReportRow.device_id == socket.device_id, sa.or_(SockReportRow.worn_on > socket.fitted_on, that_day))
         .values(socket_id=socket.id)
     )
+
+
+def why_stopped(row: DeviceRow, given: dict[str, Any]) -> dict[str, Any]:
+    """Why a device is stopped, in a word and in words; one of the few reasons is words enough, unless it is another."""
+    why = given.get("stopped_why", row.stopped_why)
+    # A new word does not go with the old words.
+    before = row.stopped_reason if why is row.stopped_why else ""
+    reason = given.get("stopped_reason", before)
+    if not reason and why not in {None, StoppedWhy.OTHER}:
+        reason = why.label
+    if not reason:
+        raise Invalid.at("stopped_reason", "Say why the device is no longer used.")
+    return {"stopped_why": why, "stopped_reason": reason}

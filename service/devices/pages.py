@@ -93,7 +93,7 @@ def change_form(work: Work, request: Request, case_number: str, device: Id) -> R
     actions.may_keep_devices(work)
     context = device_context(work, case_number, device)
     typed = context["device"].model_dump(
-        mode="json", include={"purpose", "note", "use", "stopped_reason", "stopped_on"}
+        mode="json", include={"purpose", "note", "use", "stopped_why", "stopped_reason", "stopped_on"}
     )
     return render(request, "devices/change.html", {**context, **UNTOUCHED, "typed": typed})
 

@@ -32,6 +32,36 @@ class Use(enum.StrEnum):
     STOPPED = "stopped"
 
 
+class StoppedWhy(enum.StrEnum):
+    """Why a device is no longer used, as its wearer sees it; one that was replaced was not rejected, so has none."""
+
+    HURTS = "hurts"
+    TOO_HEAVY = "too_heavy"
+    LITTLE_USE = "little_use"
+    LOOKS = "looks"
+    BROKEN = "broken"
+    TOO_SMALL = "too_small"
+    BETTER_WITHOUT = "better_without"
+    OTHER = "other"
+
+    @property
+    def label(self) -> str:
+        """The words on a screen."""
+        return _WHY_STOPPED[self]
+
+
+_WHY_STOPPED = {
+    StoppedWhy.HURTS: "it hurts, or the skin",
+    StoppedWhy.TOO_HEAVY: "too heavy",
+    StoppedWhy.LITTLE_USE: "of little use",
+    StoppedWhy.LOOKS: "how it looks",
+    StoppedWhy.BROKEN: "broken, and waiting",
+    StoppedWhy.TOO_SMALL: "too small, and waiting",
+    StoppedWhy.BETTER_WITHOUT: "does better without",
+    StoppedWhy.OTHER: "another reason",
+}
+
+
 class EndReason(enum.StrEnum):
     """Why a socket came off for good."""
 

@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, ConfigDict, Field, StrictInt
 
 from service.anthropometry.dimensions import Dimension
-from service.devices.rules import EndReason, Fit, Use
+from service.devices.rules import EndReason, Fit, StoppedWhy, Use
 from service.kit.schema import Command, Day, Id, Line, Text, View
 from service.measurements.schemas import StruckView
 from service.recipients.rules import Side
@@ -37,15 +37,21 @@ class AddDevice(Command):
 
 
 class ChangeDevice(Command):
-    """New particulars of a device; what is left out stays. To stop it, say why; the day is today unless given."""
+    """New particulars of a device; what is left out stays. To stop it, say why; the day is today unless given.
+
+    `stopped_why` is one of few reasons, `stopped_reason` says it in words; another reason needs the words.
+    """
 
     model_config = ConfigDict(
-        json_schema_extra={"example": {"use": "stopped", "stopped_reason": "prefers to go without"}}
+        json_schema_extra={
+            "example": {"use": "stopped", "stopped_why": "better_without", "stopped_reason": "prefers to go without"}
+        }
     )
 
     purpose: Line | None = None
     note: Text | None = None
     use: Use | None = None
+    stopped_why: StoppedWhy | None = None
     stopped_reason: Text | None = None
     stopped_on: Day | None = None
 
@@ -216,6 +222,7 @@ class DeviceView(View):
     side: Side
     use: Use
     stopped_on: date | None
+    stopped_why: StoppedWhy | None
     stopped_reason: str
     note: str
     replaces: int | None

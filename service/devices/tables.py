@@ -9,7 +9,7 @@ import sqlalchemy as sa
 from sqlalchemy.orm import Mapped, mapped_column
 
 from service.anthropometry.dimensions import Dimension
-from service.devices.rules import EndReason, Fit, Use
+from service.devices.rules import EndReason, Fit, StoppedWhy, Use
 from service.kit.db import Base, word
 from service.recipients.rules import Side
 
@@ -26,6 +26,7 @@ class DeviceRow(Base):
     side: Mapped[Side] = mapped_column(word(Side))
     use: Mapped[Use] = mapped_column(word(Use), default=Use.IN_USE)
     stopped_on: Mapped[date | None]
+    stopped_why: Mapped[StoppedWhy | None] = mapped_column(word(StoppedWhy))
     stopped_reason: Mapped[str] = mapped_column(default="")
     note: Mapped[str] = mapped_column(default="")
     created_at: Mapped[datetime]

@@ -2,24 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Annotated
-
-from fastapi import APIRouter, Query, Request
+from fastapi import APIRouter, Request
 
 from service.access.work import Work
 from service.builds.rules import BuildState
 from service.gate.actions import refuse_blocked
 from service.handovers import actions, queries
-from service.handovers.schemas import DeliverBuild, FitBuild, FollowUpView, HandOverView
-from service.kit.paging import Page
+from service.handovers.schemas import DeliverBuild, FitBuild, HandOverView
 from service.kit.schema import Id
 from service.safety.limits import skin_limits
 from service.web.edge import frame, reads, writes
 from service.web.sent import Sent, body_of
 
 router = APIRouter(tags=["hand-overs"])
-
-Days = Annotated[int, Query(ge=0, le=400, description="Due within so many days.")]
 
 
 @router.post("/builds/{build_id}/delivered", status_code=201, openapi_extra=body_of(DeliverBuild))
@@ -50,10 +45,3 @@ def fit(work: Work, request: Request, build_id: Id, sent: Sent) -> HandOverView:
 def hand_over(work: Work, build_id: Id) -> HandOverView:
     """How far a build is on its way to the limb."""
     return queries.hand_over(work, build_id)
-
-
-@router.get("/follow-ups")
-@reads
-def follow_ups(work: Work, within_days: Days = 14) -> Page[FollowUpView]:
-    """Whom to ask how it goes, the longest due first."""
-    return Page(items=queries.follow_ups(work, within_days))

@@ -288,3 +288,18 @@ def test_a_repeated_key_records_a_socket_once(register: Register, coordinator: T
     ]
     assert answers[0].json() == answers[1].json()
     assert count(register, SocketRow) == 1
+
+
+def test_why_a_device_was_stopped_is_one_of_few_reasons_beside_its_words(coordinator, number):
+    where = f"/api/v1/recipients/{number}/devices/{device(coordinator, number)}"
+    assert coordinator.patch(where, json={"stopped_why": "looks"}).status_code == 422
+    assert coordinator.patch(where, json={"use": "stopped", "stopped_why": "boring"}).status_code == 422
+    assert coordinator.patch(where, json={"use": "stopped", "stopped_why": "other"}).status_code == 422
+    stopped = coordinator.patch(where, json={"use": "stopped", "stopped_why": "too_heavy"}).json()
+    assert (stopped["stopped_why"], stopped["stopped_reason"]) == ("too_heavy", "too heavy")
+    changed = coordinator.patch(where, json={"use": "stopped", "stopped_why": "looks"}).json()
+    assert (changed["stopped_why"], changed["stopped_reason"]) == ("looks", "how it looks")
+    said = coordinator.patch(where, json={"stopped_reason": "too red"}).json()
+    assert (said["stopped_why"], said["stopped_reason"]) == ("looks", "too red")
+    again = coordinator.patch(where, json={"use": "in_use"}).json()
+    assert (again["stopped_why"], again["stopped_reason"]) == (None, "")
