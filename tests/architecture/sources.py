@@ -37,7 +37,7 @@ CLOCK_CALLS = (
     ".func.current_date",
     ".func.current_timestamp",
 )
-PURE_FOLDERS = ("service/growth/model/", "service/sizing/model/", "service/anthropometry/")
+PURE_FOLDERS = ("service/growth/model/", "service/sizing/model/", "service/anthropometry/", "service/statistics/")
 USE_CASE_FILES = {"actions.py", "queries.py", "schemas.py", "tables.py"}
 
 NOT_USE_CASES = {

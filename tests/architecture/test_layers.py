@@ -20,6 +20,8 @@ PLANTED = [
     ("Pure code does no I/O", "recipients/rules.py", "import sqlalchemy"),
     ("Pure code does no I/O", "anthropometry/units.py", "import service.settings"),
     ("Pure code does no I/O", "growth/model/case.py", "import fastapi"),
+    ("Pure code does no I/O", "statistics/intervals.py", "import service.settings"),
+    ("Rooms have one order", "statistics/intervals.py", "import service.growth.record"),
     ("Use cases know no web", "recipients/queries.py", "import fastapi"),
     ("Use cases know no web", "devices/tables.py", "import service.web.words"),
 ]
