@@ -27,7 +27,7 @@ from service.gate.schemas import (
 )
 from service.gate.tables import AcceptanceRow, CheckRow, SiteRuleRow
 from service.matching.queries import history
-from service.volunteers.rules import wilson
+from service.statistics import wilson
 
 
 @usecase(May.SEE_BUILDS)

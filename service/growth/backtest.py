@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 
-from service.growth.record import HORIZONS, Estimate, Tally
+from service.growth.record import HORIZONS, Tally
 from service.growth.recorded import Entry
+from service.statistics import Estimate
 
 NOTHING = "No socket that came off was worn for a month with its limits known, so there is nothing to replay."
 HEADINGS = ("days before", "sockets", "outgrown", "in p10-p90, % [95 %]", "too late by, days [95 %]", "mean loss, days")

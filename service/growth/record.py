@@ -24,8 +24,9 @@ from collections import Counter
 from dataclasses import dataclass, field
 from datetime import date
 from itertools import accumulate
-from math import sqrt
 from typing import NamedTuple
+
+from service.statistics import Estimate, wilson
 
 HORIZONS = (30, 90, 180, 365)
 """Days before a socket's end at which the forecast then in force is judged."""
@@ -34,9 +35,6 @@ THREE_YEARS = 1095
 LEVELS = (0.1, 0.5, 0.9)
 P10, P50, P90 = 10, 50, 90
 """Places of the quantiles among the hundredths of probability."""
-
-Z = 1.959964
-"""The normal quantile of a 95 per cent interval."""
 
 
 class Judged(NamedTuple):
@@ -48,14 +46,6 @@ class Judged(NamedTuple):
     p90: date | None
     ended_on: date
     outgrown: bool
-
-
-class Estimate(NamedTuple):
-    """A figure with its 95 per cent interval."""
-
-    value: float
-    low: float
-    high: float
 
 
 @dataclass(slots=True)
@@ -104,7 +94,8 @@ class Tally:
         share = to_p10 * (1 - to_p90)
         variance = to_p10**2 * ((1 - to_p90) ** 2 * first + to_p90**2 * second)
         worth = min(share * (1 - share) / variance, self.judged) if variance > 0 and 0 < share < 1 else self.known
-        return Estimate(share, *wilson(share, worth))
+        interval = wilson(share * worth, worth)
+        return None if interval is None else Estimate(share, *interval)
 
     def _worn_through(self, since: int, until: int) -> tuple[float, float]:
         """Of those worn up to one place, the share worn on to another, and Greenwood's sum for its variance."""
@@ -136,14 +127,6 @@ class Tally:
     def pinball(self) -> float | None:
         """The mean quantile loss in days."""
         return self.loss / self.outgrown if self.outgrown else None
-
-
-def wilson(share: float, count: float) -> tuple[float, float]:
-    """Wilson's 95 per cent interval for a share of `count` trials."""
-    spread = Z**2 / count
-    middle = (share + spread / 2) / (1 + spread)
-    half = Z * sqrt(share * (1 - share) / count + spread / (4 * count)) / (1 + spread)
-    return max(0.0, middle - half), min(1.0, middle + half)
 
 
 def _inner_rank(count: int) -> int:

@@ -9,8 +9,9 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from typing import NamedTuple, TypeVar
 
-from service.growth.record import HORIZONS, Estimate, Judged, Tally
+from service.growth.record import HORIZONS, Judged, Tally
 from service.kit.schema import View
+from service.statistics import Estimate
 
 FEWEST = 8
 ROUNDED_TO = 5

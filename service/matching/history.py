@@ -14,7 +14,7 @@ from service.matching.schemas import Asked, HistoryView
 from service.matching.tables import OfferRow
 from service.requests.rules import RequestState
 from service.requests.tables import RequestRow
-from service.volunteers.rules import wilson
+from service.statistics import wilson
 
 MOST_SHOWN = 50
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import enum
 from datetime import date
-from math import ceil, sqrt
+from math import ceil
 from typing import Final
 
 from service.kit.days import full_day
@@ -14,9 +14,6 @@ VETTING_YEARS: Final = 3
 """After how many years a vetting is looked at again unless somebody says otherwise (common practice, not law)."""
 
 LONGEST_ABSENCE_DAYS: Final = 3 * 366
-
-_Z95: Final = 1.959963984540054
-"""The normal quantile that leaves 2.5 per cent on each side."""
 
 
 class Skill(enum.StrEnum):
@@ -100,13 +97,3 @@ def visit_problem(visited_on: date, today: date, age: int, guardian_present: str
 def about_km(km: float) -> int:
     """A distance as anybody may know it: to the nearest 5 km, never less than 5."""
     return max(5, 5 * ceil(km / 5 - 0.5))
-
-
-def wilson(successes: int, trials: int) -> tuple[float, float] | None:
-    """The 95 per cent interval of a share by Wilson's score, as (lower, upper) in 0-1; None without a trial."""
-    if trials == 0:
-        return None
-    share, z2 = successes / trials, _Z95**2 / trials
-    middle = (share + z2 / 2) / (1 + z2)
-    half = _Z95 * sqrt(share * (1 - share) / trials + z2 / (4 * trials)) / (1 + z2)
-    return max(0.0, middle - half), min(1.0, middle + half)

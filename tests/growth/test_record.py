@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 from scipy.stats import binom, norm
 
-from service.growth.record import THREE_YEARS, Judged, Tally, _inner_rank, wilson
+from service.growth.record import THREE_YEARS, Judged, Tally, _inner_rank
+from service.statistics import wilson
 
 AS_OF = date(2026, 1, 1)
 SOUND = (300 + 100 * float(norm.ppf(0.1)), 300.0, 300 + 100 * float(norm.ppf(0.9)))
@@ -31,26 +32,12 @@ def tally(*ends: Judged) -> Tally:
     return found
 
 
-@pytest.mark.parametrize(
-    ("share", "count", "low", "high"),
-    [  # Newcombe 1998, table I, and recomputed with scipy
-        (7 / 50, 50, 0.069508, 0.261862),
-        (0.0, 10, 0.0, 0.277533),
-        (1.0, 10, 0.722467, 1.0),
-        (81 / 263, 263, 0.2553, 0.3662),
-        (1 / 29, 29, 0.0061, 0.1718),
-    ],
-)
-def test_wilsons_interval(share: float, count: int, low: float, high: float) -> None:
-    assert wilson(share, count) == pytest.approx((low, high), abs=1e-4)
-
-
 def test_without_censoring_coverage_is_the_plain_share_with_wilsons_interval() -> None:
     ends = [50.0] * 3 + [100.0, 150.0, 200.0, 250.0, 300.0] + [150.0] * 12 + [301.0] * 5
     found = tally(*map(judged, ends)).coverage()
     assert found is not None
     assert found.value == pytest.approx(17 / 25)
-    assert found[1:] == pytest.approx(wilson(17 / 25, 25))
+    assert found[1:] == pytest.approx(wilson(17, 25))
 
 
 @pytest.mark.parametrize(("end", "share"), [(150, 1.0), (350, 0.0), (20, 0.0)])
@@ -58,7 +45,7 @@ def test_when_all_or_none_came_true_there_is_still_doubt(end: float, share: floa
     found = tally(*[judged(end)] * 10).coverage()
     assert found is not None
     assert found.value == share
-    assert found[1:] == pytest.approx(wilson(share, 10))
+    assert found[1:] == pytest.approx(wilson(10 * share, 10))
 
 
 def test_a_sockets_end_for_another_reason_within_the_range_tells_nothing_of_whether_it_came_true() -> None:

@@ -13,8 +13,9 @@ from fastapi.testclient import TestClient
 from service.access.permissions import PEOPLE, Role
 from service.devices.rules import EndReason
 from service.devices.tables import SocketRow
-from service.growth.record import HORIZONS, wilson
+from service.growth.record import HORIZONS
 from service.growth.tables import ForecastRow
+from service.statistics import wilson
 from tests.accounts.people import open_account, signed_in
 from tests.conftest import Register
 from tests.devices.worn import device, opened
@@ -92,7 +93,7 @@ def test_coverage_bias_and_loss_are_those_of_the_forecasts_in_force_so_many_days
         worn(register, everyday, days, made=[(200, "alpha 1"), (100, "alpha 1"), (20, "too late to judge")])
     found = line(coordinator, 90)
     assert (found["judged"], found["outgrown"]) == (10, 10)
-    low, high = wilson(0.8, 10)
+    low, high = wilson(8, 10) or (0, 0)
     assert found["coverage"] == {"value": 0.8, "low": round(low, 2), "high": round(high, 2)}
     # The median of 365 - end, and for ten errors the second smallest and the second largest.
     assert found["bias_days"] == {"value": -2.0, "low": -55.0, "high": 55.0}

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from service.access.permissions import Role
-from service.volunteers.rules import wilson
+from service.statistics import wilson
 from tests.accounts.people import open_account, signed_in
 from tests.matching.things import coordinator, tapped
 
