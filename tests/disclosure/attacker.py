@@ -60,7 +60,7 @@ class Puzzle:
 
     def _solved(self, label: Label) -> int:
         outcome = self.solver.solve(self.model)
-        assert outcome == cp_model.OPTIMAL, self.solver.status_name()  # else what is told contradicts itself
+        assert outcome == cp_model.OPTIMAL, self.solver.status_name(outcome)  # else what is told contradicts itself
         for each, unknown in self.unknown.items():
             self.seen[each].add(self.solver.value(unknown))
         return self.solver.value(self.unknown[label])

@@ -7,11 +7,18 @@ import numpy as np
 from service.disclosure import Cell, Population, Sum, Table, counted
 
 
-def drawn(seed: int, tables: int | None = None, rows: int | None = None, columns: int | None = None) -> Population:
+def drawn(
+    seed: int,
+    *,
+    tables: int | None = None,
+    rows: int | None = None,
+    columns: int | None = None,
+    people: int | None = None,
+) -> Population:
     """A register of 15 to 600 people: 2 to 5 cuts of 3 to 9 rows, 2 to 4 columns; a sum over the first rows of one."""
     chance = np.random.default_rng(seed)
     tables, columns = tables or int(chance.integers(2, 6)), columns or int(chance.integers(2, 5))
-    people = int(np.exp(chance.uniform(np.log(15), np.log(600))))
+    people = people or int(np.exp(chance.uniform(np.log(15), np.log(600))))
     named = [f"column {at}" for at in range(columns)]
     cuts = {f"cut {at}": [f"row {each}" for each in range(rows or int(chance.integers(3, 10)))] for at in range(tables)}
     fates = chance.choice(named, people, p=chance.dirichlet(np.full(columns, 0.7)))
