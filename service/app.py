@@ -56,6 +56,8 @@ from service.notices import pages as notices_pages
 from service.notifications import api as notifications_api
 from service.notifications import pages as notifications_pages
 from service.outcomes import api as outcomes_api
+from service.outcomes import goal_pages
+from service.outcomes import pages as outcomes_pages
 from service.parts import api as parts_api
 from service.parts import downloads as parts_downloads
 from service.parts import pages as parts_pages
@@ -124,6 +126,8 @@ PAGES = (
     calendars_pages,
     card_pages,
     passport_pages,
+    outcomes_pages,
+    goal_pages,
     family_device_pages,
     family_photo_pages,
     family_notice_pages,

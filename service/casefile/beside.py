@@ -11,6 +11,7 @@ from service.handovers.queries import follow_ups
 from service.kit.days import full_day
 from service.notices.queries import notices_open
 from service.notifications.queries import to_do
+from service.outcomes.queries import said_stopped
 from service.requests.queries import request_counts
 from service.requests.schemas import RequestFilter
 from service.safety.queries import to_look_at
@@ -44,6 +45,9 @@ def beside(work: Work) -> list[Beside]:
             found.append(Beside(f"{asked} should have been answered already.", "/requests", presses=False))
     if work.actor.can(May.SEE_BUILDS):
         found += _builds(work)
+    if work.actor.can(May.SEE_TO_FOLLOW_UPS) and (stopped := said_stopped(work)):
+        devices = counted(len(stopped), "device is", "devices are").capitalize()
+        found.append(Beside(f"{devices} said not to be used any more.", "/follow-ups", presses=False))
     return found
 
 
@@ -55,7 +59,7 @@ def _builds(work: Work) -> list[Beside]:
         found.append(Beside(f"{said} for a bench check by somebody else.", "/builds", presses=False))
     if late := [each for each in follow_ups(work, 0) if each.late]:
         people = counted(len(late), "person", "people").capitalize()
-        found.append(Beside(f"{people} should have been asked how it goes.", "/builds", presses=False))
+        found.append(Beside(f"{people} should have been asked how it goes.", "/follow-ups", presses=False))
     return found
 
 

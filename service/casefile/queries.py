@@ -25,6 +25,7 @@ from service.growth.queries import forecasts
 from service.kit.errors import Invalid
 from service.kit.paging import Listing, Page, after, decode, encode
 from service.measurements.queries import measurements
+from service.outcomes.queries import follow_ups, goals
 from service.recipients.queries import recipient, seen_recipient
 from service.recipients.rules import CaseState
 from service.recipients.schemas import SeenRecipient
@@ -83,6 +84,8 @@ def case_file(work: Work, case_number: str) -> CaseFile:
         states=_states(entries, seen.state),
         changes=list(_changes(entries)),
         asked=asked_for(work, [seen.id])[seen.id],
+        asks=follow_ups(work, case_number),
+        goals=goals(work, case_number).items,
     )
 
 

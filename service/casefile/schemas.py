@@ -14,6 +14,8 @@ from service.growth.stored import StoredForecast
 from service.kit.chances import PROBABLY
 from service.kit.schema import View
 from service.measurements.schemas import MeasurementView
+from service.outcomes.goal_schemas import GoalView
+from service.outcomes.schemas import AskView
 from service.recipients.rules import CaseState, Side
 from service.recipients.schemas import NO_CHOICE, RecipientFilter, RecipientView
 from service.requests.rules import RequestKind
@@ -138,7 +140,8 @@ class CaseFile(View):
 
     `parts` are every stay of a part in one of the devices, the oldest first; `worn` are the sockets in place of devices
     in use, each with one of `forecasts`; `lead_days` is how long making a socket takes at the case's site, `signs` are
-    those of sockets, by their ids; `asked` is what is asked for and not settled, in the order of triage.
+    those of sockets, by their ids; `asked` is what is asked for and not settled, in the order of triage; `asks` are the
+    days to ask how somebody gets on with a device, `goals` their own.
     """
 
     person: RecipientView
@@ -153,3 +156,5 @@ class CaseFile(View):
     states: list[StateChange]
     changes: list[ParticularsChange]
     asked: list[AskedFor]
+    asks: list[AskView]
+    goals: list[GoalView]

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from datetime import date
 
 from service.assembly.answers import PlacedPart
+from service.casefile.events import Event, Line
+from service.casefile.getting_on import gets_on
 from service.casefile.schemas import CaseFile, ParticularsChange, StateChange
 from service.devices.rules import Use
 from service.devices.schemas import DeviceHistory, SocketView, SockReportView
@@ -45,33 +46,6 @@ _PARTICULARS = {
 }
 
 
-@dataclass(frozen=True)
-class Line:
-    """One reading of a session, or one part of many; `href` is where to correct it."""
-
-    text: str
-    note: str = ""
-    struck: bool = False
-    href: str | None = None
-
-
-@dataclass(frozen=True)
-class Event:
-    """Something that happened on a day, told in a sentence; `shape` is its mark (templates/_macros/words.html).
-
-    `struck` says by whom and why it was struck through, empty if it was not; `lines` are so many of what `each_is`.
-    """
-
-    on: date
-    shape: str
-    what: str
-    detail: str = ""
-    href: str | None = None
-    lines: tuple[Line, ...] = ()
-    struck: str = ""
-    each_is: str = "reading"
-
-
 def history(case: CaseFile, *, may_correct: bool) -> list[Event]:
     """Everything that happened, newest first; of one day, what was told last comes first.
 
@@ -87,6 +61,7 @@ def history(case: CaseFile, *, may_correct: bool) -> list[Event]:
         *(_particular(change) for change in case.changes),
         *(event for consent in case.person.consents for event in _consent(consent)),
         *_notes(case.person),
+        *gets_on(case.asks, case.goals, address),
     ]
     return sorted(events, key=lambda event: event.on, reverse=True)
 

@@ -6,7 +6,6 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from service.access.permissions import May
 from service.access.work import Work
 from service.assembly.choosing import lots_in_use
 from service.assembly.rules import lot_words
@@ -20,7 +19,7 @@ from service.gate.checklists import CheckKind
 from service.gate.keeping import blocks_of
 from service.gate.rows import seen
 from service.handovers.finding import in_place, taken_by
-from service.handovers.queries import follow_ups, hand_over
+from service.handovers.queries import hand_over
 from service.handovers.rules import WEAR_IN, cautions
 from service.kit.passwords import random_text
 from service.parts.queries import released_versions, shapes
@@ -47,11 +46,9 @@ def of_list(work: Work, wanted: BuildFilter) -> dict[str, Any]:
     groups = [(words, [each for each in found.items if each.state is state]) for state, words in ORDER]
     blocked = {each.id for each in found.items if each.state in UNDER_WAY and in_the_way(work, each.id)}
     over = [each for each in found.items if each.state not in {state for state, _words in ORDER}]
-    asked = follow_ups(work, 7) if work.actor.can(May.SEE_CASES) else []
     return {
         "groups": [(words, lines) for words, lines in [*groups, ("Over", over)] if lines],
         "blocked": blocked,
-        "follow_ups": asked,
         "older": f"/builds?cursor={found.next}" if found.next else None,
         "first": wanted.cursor is None,
     }

@@ -89,6 +89,11 @@ def record_follow_up(work: Work, case_number: str, command: RecordFollowUp) -> R
 
 
 @usecase(May.SEE_TO_FOLLOW_UPS)
+def may_see_to(_work: Work) -> None:
+    """Whether to show the form that strikes a follow-up through; refuses as striking would."""
+
+
+@usecase(May.SEE_TO_FOLLOW_UPS)
 def strike_follow_up(work: Work, case_number: str, follow_up: int, command: StrikeFollowUp) -> FollowUpView:
     """Strike a follow-up through, with who and why; what it opened stays. Raises Conflict when it is struck already."""
     seen = seen_recipient(work, case_number)

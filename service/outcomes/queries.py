@@ -68,7 +68,7 @@ def due(work: Work, within_days: int = 14) -> list[DueView]:
                 for device, ask, _tries in asked
                 if device.device == check.device
                 and (device.device, ask.name) not in joined
-                and one_conversation(ask, check.due_on)
+                and one_conversation(ask, max(check.due_on, work.today))  # what is late is done now at the soonest
             ),
             None,
         )
@@ -100,16 +100,22 @@ def to_ask(work: Work) -> list[ToAsk]:
 
 
 @usecase(May.SEE_FOLLOW_UPS)
-def said_stopped(work: Work) -> SaidStopped:
-    """How many devices of the cases the actor may see are said not to be used any more, and nobody saw to it."""
+def said_stopped(work: Work) -> list[SaidStopped]:
+    """The devices of the cases the actor may see that are said not to be used any more, and nobody saw to it."""
     waiting = (
-        sa.select(sa.func.count(DeviceFollowUpRow.device_id.distinct()))
+        sa.select(
+            *(RecipientRow.case_number, RecipientRow.given_name, DeviceRow.id.label("device"), DeviceRow.purpose),
+            *(DeviceRow.side, DeviceFollowUpRow.why_not, DeviceFollowUpRow.why_not_words),
+            DeviceFollowUpRow.said_on.label("on"),
+        )
         .join(DeviceRow, DeviceRow.id == DeviceFollowUpRow.device_id)
         .join(RecipientRow, RecipientRow.id == DeviceFollowUpRow.recipient_id)
         .where(~DeviceFollowUpRow.used, DeviceFollowUpRow.seen_to_at.is_(None), DeviceFollowUpRow.struck_at.is_(None))
         .where(DeviceRow.use != Use.STOPPED, visible(work.actor, work.today))
+        .order_by(DeviceFollowUpRow.said_on.desc(), DeviceFollowUpRow.id.desc())
     )
-    return SaidStopped(count=work.session.scalar(waiting) or 0)
+    newest = {row["device"]: row for row in reversed(list(work.session.execute(waiting).mappings()))}
+    return sorted((SaidStopped.model_validate({**row}) for row in newest.values()), key=lambda each: each.on)
 
 
 @usecase(May.SEE_FOLLOW_UPS)

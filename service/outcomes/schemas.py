@@ -199,9 +199,16 @@ class QuestionnaireScoreView(View):
 
 
 class SaidStopped(View):
-    """How many devices are said not to be used any more that no coordinator has seen to."""
+    """A device that is said not to be used any more, and that no coordinator has seen to."""
 
-    count: int
+    case_number: str
+    given_name: str
+    device: int
+    purpose: str
+    side: Side
+    why_not: StoppedWhy | None
+    why_not_words: str
+    on: date
 
 
 class ToAsk(View):

@@ -9,8 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from service.casefile.events import Event
 from service.casefile.rules import Standing, Step, latest_birth, next_step, review_due, why_missing
-from service.casefile.telling import Event, until
+from service.casefile.telling import until
 from service.kit.clock import age_on
 from service.recipients.rules import CaseState
 
