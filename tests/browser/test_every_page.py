@@ -113,6 +113,7 @@ def names(served: Served) -> dict[str, Any]:
             | reported(served, client, number)
             | asked(served, client, found)
             | noticed(client, found)
+            | gets_on(client, number)
         )
 
 
@@ -135,6 +136,26 @@ def noticed(client: httpx.Client, found: dict[str, Any]) -> dict[str, Any]:
     answer = client.post("/api/v1/notices", json=body)
     assert answer.status_code == 201, answer.text
     return {"notice": answer.json()["id"]}
+
+
+def gets_on(client: httpx.Client, number: str) -> dict[str, Any]:
+    """A device that is said not to be used any more, and a goal; returns their names in addresses."""
+    where = f"/api/v1/recipients/{number}"
+    asks = client.get(f"{where}/follow-ups").json()["items"]
+    ask = next(each for each in asks if not each["answer"] and each["state"] != "not_yet")
+    said = {"device": ask["device"], "on": ask["due_on"], "used": False, "why_not": "too_heavy", "harm": "It pinched."}
+    answer = client.post(f"{where}/follow-ups", json=said)
+    assert answer.status_code == 201, answer.text
+    levels = {str(level): f"So far it is {level}." for level in range(-2, 3)}
+    goals = [{"words": words, "levels": levels, "baseline": -2} for words in ("Do up my own coat.", "Hold a cornet.")]
+    pursued, over = (client.post(f"{where}/goals", json=each).json()["id"] for each in goals)
+    for path, body in (
+        (f"goals/{over}/scores", {"level": 1, "words": "By myself."}),
+        (f"goals/{over}/end", {"why": "Done."}),
+        ("questionnaire-scores", {"instrument": "The clinic's own", "version": "2", "score": 71.5}),
+    ):
+        assert client.post(f"{where}/{path}", json=body).status_code == 201
+    return {"follow_up": answer.json()["id"], "goal": pursued}
 
 
 def token_of(served: Served, role: Role) -> dict[str, str]:
