@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import enum
-import math
 from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Final
 
 from service.kit.days import full_day
+from service.statistics.goals import goal_attainment
 
 LEVELS: Final = (-2, -1, 0, 1, 2)
 """From much less than hoped to much more; 0 is as hoped."""
@@ -73,13 +73,7 @@ def scored_problem(on: date, agreed_on: date, ended_on: date | None, today: date
 
 
 def attainment(scored: Sequence[tuple[int, int]]) -> float | None:
-    """How far goals were attained together, from (weight, level) of each; None without goals.
-
-    T = 50 + 10 sum(w x) / sqrt(0.7 sum(w squared) + 0.3 (sum w) squared), by Kiresuk and Sherman (1968): 50 is as
-    hoped on the whole, about 10 is one standard deviation.
-    """
+    """How far goals were attained together, from (weight, level) of each; None without goals. 50 is as hoped."""
     if not scored:
         return None
-    weights = [weight for weight, _level in scored]
-    spread = 0.7 * sum(weight**2 for weight in weights) + 0.3 * sum(weights) ** 2
-    return 50 + 10 * sum(weight * level for weight, level in scored) / math.sqrt(spread)
+    return goal_attainment([level for _weight, level in scored], [weight for weight, _level in scored])
