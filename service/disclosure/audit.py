@@ -1,7 +1,8 @@
 """What can be worked out: for every number, which counts are possible, given everything that is told.
 
-Ranges only ever widen while more is withheld, and what was possible stays possible. So counts once seen to be possible
-are kept, and a number that was seen to be one of `ENOUGH` is never looked at again.
+True counts have no part in it: the audit knows what a reader knows. Ranges only ever widen while more is withheld, and
+what was possible stays possible. So counts once seen to be possible are kept, and a number that was seen to be one of
+`ENOUGH` is never looked at again.
 """
 
 from __future__ import annotations
@@ -52,7 +53,7 @@ class Audit:
     seen: list[set[int]] = field(init=False)
 
     def __post_init__(self) -> None:
-        self.seen = [{count} for count in self.system.exact.tolist()]
+        self.seen = [set() for _ in self.system.places]
 
     def note(self, counts: Points) -> None:
         """Remember counts (N,) that are possible all together."""
@@ -86,7 +87,8 @@ class Audit:
             self._look(only)
             if len(self.seen[at]) >= ENOUGH:
                 return None
-        least, most = min(self.seen[at]), max(self.seen[at])
+        least = min(self.seen[at], default=int(self.low[at]))  # nothing was seen where the solver gave up
+        most = max(self.seen[at], default=int(self.high[at]))
         if most - least >= ENOUGH - 1:  # its ends lie apart: is anything between them possible?
             low, high = self.low.copy(), self.high.copy()
             low[at], high[at] = least + 1, most - 1

@@ -6,7 +6,8 @@ the one whose loss costs a reader least. Withheld is only what is not small, and
 knows that. Where small counts alone give each other away (six of a row's seven are not nothing, and it has fewer than
 eight), one of them is withheld too, and a withheld number of that population may be any but 0.
 
-In the end this cannot fail: with everything but the nothings withheld, one more person may be in any row.
+What is withheld follows from what is told, never from the counts behind it: counts that are told alike stay alike. In
+the end this cannot fail: with everything but the nothings withheld, one more person may be in any row.
 """
 
 from __future__ import annotations
@@ -23,11 +24,10 @@ def disclose(population: Population, rule: Rule, *, secondary: bool = True) -> T
     exact = population.exact()
     told: dict[Place, Told] = {cell: rule.tell(count) for cell, count in exact.items()}
     told |= {each: rule.tell(sum(exact[cell] for cell in each.of)) for each in population.sums}
-    withheld_from = rule.threshold
     if secondary and exact[EVERYBODY]:
-        work = Protecting(system(population), rule, told)
+        work = Protecting(system(population, told), rule, told)
         work.protect_all()
-        told, withheld_from = work.told, work.withheld_from
+        told = work.told
     return ToldPopulation(
         name=population.name,
         columns=population.columns,
@@ -36,5 +36,4 @@ def disclose(population: Population, rule: Rule, *, secondary: bool = True) -> T
         rule=rule,
         told={place: each for place, each in told.items() if isinstance(place, Cell)},
         told_sums={each.name: told[each] for each in population.sums},
-        withheld_from=withheld_from,
     )

@@ -15,18 +15,18 @@ from service.disclosure.withholding import Choice, cheapest_help, losses
 
 
 class Protecting:
-    """A population on its way: what is told so far, and what can be worked out from it."""
+    """A population on its way: what is told so far, and what can be worked out from it. It sees no true count."""
 
     def __init__(self, of: System, rule: Rule, told: dict[Place, Told]) -> None:
         self.system, self.rule, self.told = of, rule, told
         self.withheld_from = rule.threshold
-        self.small = of.exact < rule.threshold
-        self.loss = losses(of.places, of.exact, rule.threshold)
-        # A withheld number has no upper end; one that no true count comes near stands in for it.
-        self.endless = int(of.exact.max()) + 100 * rule.base
         windows = [rule.window(told[place]) for place in of.places]
-        ends = [self.endless if each.high is None else each.high for each in windows]
-        self.audit = Audit(of, np.array([each.low for each in windows]), np.array(ends))
+        least = np.array([each.low for each in windows])
+        self.small = np.array([told[place].hidden is Hidden.SMALL for place in of.places])
+        self.loss = losses(of.places, least, self.small)
+        # A withheld number has no upper end; one that is far above all that are told stands in for it.
+        self.endless = max(each.high or 0 for each in windows) + 100 * rule.base
+        self.audit = Audit(of, least, np.array([each.high or self.endless for each in windows]))
 
     def protect_all(self) -> None:
         """Number by number: what is safe stays safe while more is withheld, so once through is enough."""

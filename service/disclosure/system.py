@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,6 +10,7 @@ from numpy.typing import NDArray
 from scipy.sparse import csr_array
 
 from service.disclosure.cuts import EVERYBODY, Cell, Population, Sum
+from service.disclosure.rules import NOTHING, Told
 
 Points = NDArray[np.int64]
 Place = Cell | Sum
@@ -17,29 +19,26 @@ Place = Cell | Sum
 
 @dataclass(frozen=True)
 class System:
-    """The N numbers that are not nothing, their true counts (N,), and the equations: `adds` (E, N) times counts is 0.
+    """The N numbers that are not nothing, and the equations: `adds` (E, N) times counts is 0.
 
-    What is nothing is told as nothing, so it is no unknown.
+    What is nothing is told as nothing, so it is no unknown. True counts are not here: what is withheld follows from
+    what is told.
     """
 
     places: tuple[Place, ...]
-    exact: Points
     adds: csr_array
 
 
-def system(population: Population) -> System:
+def system(population: Population, told: Mapping[Place, Told]) -> System:
     """Totals are sums of their rows and columns, which all tables share."""
-    cells = population.exact()
-    exact: dict[Place, int] = dict(cells.items())
-    exact |= {each: sum(cells[cell] for cell in each.of) for each in population.sums}
-    places = tuple(place for place, count in exact.items() if count > 0)
+    places = tuple(place for place, each in told.items() if each != NOTHING)
     column_of = {place: column for column, place in enumerate(places)}
     equations = [[(place, sign) for place, sign in each if place in column_of] for each in _equations(population)]
     equations = [each for each in equations if each]
     entries = [(row, column_of[place], sign) for row, equation in enumerate(equations) for place, sign in equation]
     rows, columns, signs = np.array(entries, dtype=np.int64).reshape(-1, 3).T
     adds = csr_array((signs.astype(float), (rows, columns)), shape=(len(equations), len(places)))
-    return System(places, np.array([exact[place] for place in places], dtype=np.int64), adds)
+    return System(places, adds)
 
 
 def _equations(population: Population) -> list[list[tuple[Place, int]]]:

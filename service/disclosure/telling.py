@@ -22,7 +22,7 @@ class ToldTable:
 class ToldPopulation:
     """What is told of a population: a Told for every cell and for every sum.
 
-    `withheld_from` is the least that a withheld number may be: the threshold, or 1 where small ones are withheld too.
+    Whether small numbers are among the withheld is not said: with that, some could be worked out.
     """
 
     name: str
@@ -32,7 +32,6 @@ class ToldPopulation:
     rule: Rule
     told: Mapping[Cell, Told]
     told_sums: Mapping[str, Told]
-    withheld_from: int
 
     @property
     def total(self) -> Told:
@@ -57,7 +56,6 @@ class ToldPopulation:
             "name": self.name,
             "threshold": self.rule.threshold,
             "base": self.rule.base,
-            "withheld_from": self.withheld_from,
             "columns": [*self.columns],
             "total": said(self.total),
             "column_totals": [said(self.at(column=column)) for column in self.columns],

@@ -20,11 +20,14 @@ LOSS_OF_FEW = 30.0
 """What it costs more to withhold even that a number is small: "fewer than 8" is something, "withheld" hardly."""
 
 
-def losses(places: tuple[Place, ...], exact: Points, threshold: int) -> NDArray[np.float64]:
-    """The loss (N,) of each number. Larger counts weigh a little more; the last digits decide between equals."""
+def losses(places: tuple[Place, ...], least: Points, small: NDArray[np.bool_]) -> NDArray[np.float64]:
+    """The loss (N,) of each number, by the `least` (N,) that it may be and whether it is told as `small` (N,).
+
+    Larger counts weigh a little more; the last digits decide between equals.
+    """
     of_kind = np.array([_of_kind(place) for place in places])
-    small = np.where(exact < threshold, LOSS_OF_FEW, 0.0)
-    loss: NDArray[np.float64] = of_kind + small + 2 * np.log10(exact) + np.arange(len(places)) / (1e3 * len(places))
+    few = np.where(small, LOSS_OF_FEW, 0.0)
+    loss: NDArray[np.float64] = of_kind + few + 2 * np.log10(least) + np.arange(len(places)) / (1e3 * len(places))
     return loss
 
 

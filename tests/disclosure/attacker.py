@@ -16,6 +16,8 @@ from ortools.sat.python import cp_model
 ENDLESS = 100_000
 """No register holds more; stands in for "no upper end is told"."""
 
+MORE = "more gone by "
+
 Label = str
 Equation = tuple[tuple[Label, ...], Label]
 """What adds up, and to what."""
@@ -58,12 +60,16 @@ class Puzzle:
         self.model.maximize(self.unknown[label])
         return self._solved(label)
 
+    def value(self, label: Label) -> int:
+        """In the answer last found."""
+        return self.solver.value(self.unknown[label])
+
     def _solved(self, label: Label) -> int:
         outcome = self.solver.solve(self.model)
         assert outcome == cp_model.OPTIMAL, self.solver.status_name(outcome)  # else what is told contradicts itself
         for each, unknown in self.unknown.items():
             self.seen[each].add(self.solver.value(unknown))
-        return self.solver.value(self.unknown[label])
+        return self.value(label)
 
     def few(self, fewer_than: int) -> list[Found]:
         """The numbers other than nothing that may be fewer different counts than that."""
@@ -105,13 +111,16 @@ def window(told: int | str, threshold: int, base: int, withheld_from: int) -> tu
     return counts[0], counts[-1]
 
 
-def puzzle(told: Mapping[str, Any]) -> Puzzle:
-    """One population as told, as unknowns and equations."""
+def puzzle(told: Mapping[str, Any], withheld_from: int = 1) -> Puzzle:
+    """One population as told, as unknowns and equations.
+
+    A withheld number is not nothing. Whoever guesses, rightly, that none is small takes them from the threshold.
+    """
     windows: dict[Label, tuple[int, int]] = {}
     equations: list[Equation] = []
 
     def unknown(label: Label, count: int | str) -> Label:
-        windows[label] = window(count, told["threshold"], told["base"], told["withheld_from"])
+        windows[label] = window(count, told["threshold"], told["base"], withheld_from)
         return label
 
     def named(table: str | None, row: str | None, column: str | None) -> Label:
@@ -130,11 +139,35 @@ def puzzle(told: Mapping[str, Any]) -> Puzzle:
         for row, count, labels in zip(table["rows"], table["row_totals"], inner, strict=True):
             equations.append((tuple(labels), unknown(named(table["name"], row, None), count)))
         equations += [(labels, total) for labels, total in zip(zip(*inner, strict=True), totals, strict=True)]
-    for each in told["sums"]:
+    for each in told.get("sums", ()):
         equations.append((tuple(named(*cell) for cell in each["of"]), unknown(f"sum / {each['name']}", each["count"])))
     return Puzzle(windows, equations)
 
 
-def found_out(populations: Iterable[Mapping[str, Any]], fewer_than: int = 2) -> list[str]:
+def curve(told: Mapping[str, Any]) -> Puzzle:
+    """A survival curve as told: `things`, and `points` with `gone` and `at_least_at_risk`; with `threshold` and `base`.
+
+    The worst reader knows that nobody was lost: the gone and the watched make up all, and the gone only grow.
+    """
+    rule = told["threshold"], told["base"], 1
+    windows, equations = {"all": window(told["things"], *rule)}, list[Equation]()
+    for at, point in enumerate(told["points"]):
+        windows |= {f"gone {at}": window(point["gone"], *rule), f"watched {at}": (point["at_least_at_risk"], ENDLESS)}
+        equations.append(((f"gone {at}", f"watched {at}"), "all"))
+        if at:
+            windows[f"{MORE}{at}"] = (0, ENDLESS)
+            equations.append(((f"gone {at - 1}", f"{MORE}{at}"), f"gone {at}"))
+    return Puzzle(windows, equations)
+
+
+def found_out(
+    populations: Iterable[Mapping[str, Any]], fewer_than: int = 2, curves: Iterable[Mapping[str, Any]] = ()
+) -> list[str]:
     """What can be worked out of all that is told: numbers pinned to one count, or to fewer than so many."""
-    return [f"{told['name']}: {found}" for told in populations for found in puzzle(told).few(fewer_than)]
+    return [
+        f"{told.get('name', 'curve')}: {found}"
+        for solve, many in ((puzzle, populations), (curve, curves))
+        for told in many
+        for found in solve(told).few(fewer_than)
+        if not found.label.startswith(MORE)
+    ]

@@ -9,7 +9,7 @@ import pytest
 
 from service.disclosure.curves import ToldCurve, ToldPoint, Watched, tell_curve, tell_gone
 from service.disclosure.rules import NOTHING, SMALL, Rule, Told
-from tests.disclosure.attacker import Equation, Found, Puzzle, window
+from tests.disclosure.attacker import found_out
 
 RULE = Rule()
 DAYS = (90, 180, 365, 730, 1095)
@@ -20,21 +20,13 @@ def uncensored(things: int, gone: list[int]) -> list[Watched]:
     return [Watched(day, 1 - each / things, things - each) for day, each in zip(DAYS, gone, strict=False)]
 
 
-def worked_out(curve: ToldCurve, rule: Rule) -> list[Found]:
-    """Of somebody who knows that nobody was lost: the gone and the watched make up all, and the gone only grow."""
+def worked_out(curve: ToldCurve, rule: Rule) -> list[str]:
+    def said(told: Told) -> int | str:
+        return told.hidden.value if told.hidden else told.value or 0
 
-    def told(said: Told) -> tuple[int, int]:
-        return window(said.hidden.value if said.hidden else said.value or 0, rule.threshold, rule.base, 1)
-
-    windows: dict[str, tuple[int, int]] = {"all": told(curve.things)}
-    adds: list[Equation] = []
-    for at, point in enumerate(curve.points):
-        windows |= {f"gone {at}": told(point.gone), f"watched {at}": (point.at_least_at_risk, 1000)}
-        adds.append(((f"gone {at}", f"watched {at}"), "all"))
-        if at:
-            windows[f"more {at}"] = (0, 1000)
-            adds.append(((f"gone {at - 1}", f"more {at}"), f"gone {at}"))
-    return [each for each in Puzzle(windows, adds).few(3) if not each.label.startswith("more")]
+    points = [{"gone": said(each.gone), "at_least_at_risk": each.at_least_at_risk} for each in curve.points]
+    told = {"things": said(curve.things), "points": points, "threshold": rule.threshold, "base": rule.base}
+    return found_out([], fewer_than=3, curves=[told])
 
 
 @pytest.mark.parametrize("rule", [RULE, Rule(8, 6), Rule(12, 10)])
