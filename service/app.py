@@ -34,6 +34,7 @@ from service.family import notice_pages as family_notice_pages
 from service.family import pages as family_pages
 from service.family import photo_pages as family_photo_pages
 from service.family import staff_pages as family_links
+from service.figures import api as figures_api
 from service.gate import api as gate_api
 from service.gate import card_pages
 from service.gate import pages as gate_pages
@@ -96,6 +97,7 @@ API = (
     gate_api,
     notices_api,
     handovers_api,
+    figures_api,
     outcomes_api,
     family_api,
 )

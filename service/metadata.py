@@ -7,6 +7,7 @@ from service.builds import tables as builds
 from service.calendars import tables as calendars
 from service.devices import tables as devices
 from service.family import tables as family
+from service.figures import tables as figures
 from service.gate import tables as gate
 from service.growth import tables as growth
 from service.handovers import tables as handovers
@@ -33,6 +34,7 @@ __all__ = [
     "calendars",
     "devices",
     "family",
+    "figures",
     "gate",
     "growth",
     "handovers",

@@ -25,6 +25,10 @@ class Settings(BaseSettings):
     after `LONG_MINUTES` the device stays off, and what need not be seen the same day is seen within so many working
     days. Source: common practice, after leaflets of upper-limb clinics and hospitals for children; not from a study or
     a standard. Their bounds are judgement. A clinician's plan for a person goes before them.
+
+    Of what trustees are told, counts under `DISCLOSURE_THRESHOLD` are hidden and others rounded to the nearest
+    `DISCLOSURE_BASE`; both can be made coarser, never finer. `COMPARISON_COST` is what a device costs elsewhere, shown
+    beside the charity's own with `COMPARISON_SOURCE`, which says where that figure is from.
     """
 
     model_config = SettingsConfigDict(env_prefix="HANDSPAN_", frozen=True)
@@ -48,11 +52,21 @@ class Settings(BaseSettings):
     skin_fades_minutes: int = Field(default=20, ge=15, le=30)
     skin_long_minutes: int = Field(default=30, ge=20, le=60)
     skin_review_days: int = Field(default=2, ge=1, le=5)
+    disclosure_threshold: int = Field(default=8, ge=8, le=50)
+    disclosure_base: int = Field(default=5, ge=5, le=25)
+    comparison_cost: float | None = Field(default=None, gt=0)
+    comparison_source: str = ""
 
     @model_validator(mode="after")
     def _redness_is_long_after_it_should_fade(self) -> Self:
         if self.skin_long_minutes <= self.skin_fades_minutes:
             raise ValueError("HANDSPAN_SKIN_LONG_MINUTES must be more than HANDSPAN_SKIN_FADES_MINUTES.")
+        return self
+
+    @model_validator(mode="after")
+    def _a_cost_to_compare_with_has_a_source(self) -> Self:
+        if self.comparison_cost is not None and not self.comparison_source.strip():
+            raise ValueError("HANDSPAN_COMPARISON_SOURCE must say where HANDSPAN_COMPARISON_COST is from.")
         return self
 
     @property

@@ -14,6 +14,7 @@ from service.access.actor import SYSTEM
 from service.access.work import Work
 from service.builds import jobs as builds
 from service.family import jobs as family
+from service.figures import jobs as figures
 from service.growth import jobs as growth
 from service.kit.clock import Clock
 from service.kit.db import Database
@@ -47,12 +48,20 @@ HANDLERS: dict[str, Handler] = {
     **builds.HANDLERS,
     UPKEEP: _upkeep,
 }
-DAILY: tuple[str, ...] = (*requests.BEFORE_FORECASTS, *growth.DAILY, *requests.DAILY, *matching.DAILY, UPKEEP)
+DAILY: tuple[str, ...] = (
+    *requests.BEFORE_FORECASTS,
+    *growth.DAILY,
+    *requests.DAILY,
+    *matching.DAILY,
+    *figures.DAILY,
+    UPKEEP,
+)
 
 Errand = Callable[[Settings, Work, dict[str, Any]], Callable[[], Any] | None]
 ERRANDS: dict[str, tuple[Errand, Callable[[Work, dict[str, Any], Any], None]]] = {
     **notifications.ERRANDS,
     **requests.ERRANDS,
+    **figures.ERRANDS,
 }
 """Work that takes something outside, such as a mail server: a look at what is to be done (reading), what it takes
 outside while no transaction is open, and writing down what came of it."""

@@ -39,8 +39,8 @@ class Figure:
 
 def share(rule: Rule, part: Told, whole: Told) -> Figure:
     """What part of a told number a told number is, from 0 to 1, by Wilson's interval. The part is of the whole."""
-    why = _why(part, whole)
-    parts, wholes = _span(rule, part), _span(rule, whole)
+    why = reason(part, whole)
+    parts, wholes = may_be(rule, part), may_be(rule, whole)
     if not whole.value or parts is None or wholes is None:
         return Figure(None, None, None, whole.value, why, "wilson")
     low, high = _ends(rule, parts[0], wholes[1]).low, _ends(rule, min(parts[1], wholes[0]), wholes[0]).high
@@ -65,8 +65,8 @@ def _ends(rule: Rule, part: int, whole: int) -> Interval:
 
 def rate(rule: Rule, events: Told, exposure: ToldAmount) -> Figure:
     """Told events per unit of a told exposure (a device-year, say), by Garwood's interval; `n` is who was exposed."""
-    why = _why(events, exposure.things)
-    span = _span(rule, events)
+    why = reason(events, exposure.things)
+    span = may_be(rule, events)
     if exposure.value is None or exposure.low is None or exposure.high is None or span is None or exposure.low <= 0:
         return Figure(None, None, None, exposure.things.value, why, "garwood")
     value = None if events.value is None else events.value / exposure.value
@@ -80,10 +80,10 @@ def difference(rule: Rule, first: tuple[Told, Told], second: tuple[Told, Told]) 
     `n` is the smaller of the two wholes.
     """
     told = [each for pair in (first, second) for each in pair]
-    why = _why(*told)
+    why = reason(*told)
     wholes = [pair[1].value for pair in (first, second)]
     n = None if None in wholes else min(each for each in wholes if each is not None)
-    spans = [_span(rule, each) for each in told]
+    spans = [may_be(rule, each) for each in told]
     if not n or None in spans:
         return Figure(None, None, None, n, why, "newcombe")
     part, whole, other, others = [each for each in spans if each is not None]
@@ -96,13 +96,13 @@ def difference(rule: Rule, first: tuple[Told, Told], second: tuple[Told, Told]) 
     return Figure(value, low.low, high.high, n, why, "newcombe")
 
 
-def _span(rule: Rule, told: Told) -> tuple[int, int] | None:
+def may_be(rule: Rule, told: Told) -> tuple[int, int] | None:
     """The least and the greatest a count may be; a small one may as well be none. None when it is withheld."""
     window = rule.window(told)
     return None if window.high is None else (0 if told.hidden else window.low, window.high)
 
 
-def _why(*told: Told) -> Hidden | None:
+def reason(*told: Told) -> Hidden | None:
     """Why a figure of these cannot be told; withheld is said first, as it says less."""
     reasons = {each.hidden for each in told}
     return next((each for each in (Hidden.WITHHELD, Hidden.SMALL) if each in reasons), None)

@@ -13,18 +13,18 @@ from service.access.permissions import May
 from service.access.usecase import usecase
 from service.access.work import Work
 from service.accounts.tables import SiteRow
-from service.devices.queries import IN_PLACE, STANDING, histories, sock_reports, worn_sockets
+from service.devices.queries import IN_PLACE, histories, sock_reports, worn_sockets
 from service.devices.rules import EndReason
 from service.devices.schemas import SockReportView, WornSocket
 from service.devices.tables import DeviceRow, SocketRow
 from service.growth.cases import Person, Socket, as_case, left_out, limb_case
+from service.growth.judging import in_force
 from service.growth.leads import OF_SITE, lead_of_site
 from service.growth.record import HORIZONS, Judged
 from service.growth.recorded import Entry, ForecastRecord, told
 from service.growth.rules import ForecastState, state_of, why_no_forecast
 from service.growth.stored import LimbCase, PastCase, SocketCase, StoredForecast
 from service.growth.tables import ForecastRow, LearnedLeadRow
-from service.kit.db import plus_days
 from service.kit.jobs import JobState, unfinished
 from service.kit.paging import Listing
 from service.measurements.queries import readings_for
@@ -110,7 +110,8 @@ def limb_without_socket(work: Work, recipient_id: int, side: Side) -> LimbCase:
 def forecast_record(work: Work) -> ForecastRecord:
     """How the forecasts of sockets that have come off have done, over the actor's sites; no case is told apart."""
     kinds = [(days, replayed) for days in HORIZONS for replayed in (False, True)]
-    statement = sa.union_all(*(_in_force(work, days, replayed=replayed) for days, replayed in kinds))
+    here = RecipientRow.site_id.in_(work.actor.sites)
+    statement = sa.union_all(*(in_force(days, replayed=replayed).where(here) for days, replayed in kinds))
     rows = work.session.execute(statement.execution_options(yield_per=1000))
     return told(
         Entry(
@@ -120,40 +121,6 @@ def forecast_record(work: Work) -> ForecastRecord:
             Judged(row.as_of, row.p10, row.p50, row.p90, row.ended_on, row.end_reason == EndReason.OUTGROWN),
         )
         for row in rows
-    )
-
-
-def _in_force(work: Work, days: int, *, replayed: bool) -> sa.Select[*tuple[Any, ...]]:
-    """For each socket that came off, the newest forecast so many days before: made at the time, or replayed."""
-    # A forecast is made for the day it is made on; one made later than that was worked out with hindsight.
-    hindsight = ForecastRow.computed_at >= plus_days(ForecastRow.as_of, 2)
-    day = plus_days(SocketRow.ended_on, -days)
-    # A replay is for that very day; to look for one among years of daily forecasts would read them all.
-    counts = (ForecastRow.as_of == day, hindsight) if replayed else (ForecastRow.as_of <= day, ~hindsight)
-    newest = (
-        sa.select(ForecastRow.id)
-        .where(ForecastRow.socket_id == SocketRow.id, *counts)
-        .order_by(ForecastRow.as_of.desc(), ForecastRow.id.desc())
-        .limit(1)
-        .correlate(SocketRow)
-        .scalar_subquery()
-    )
-    return (
-        sa.select(
-            ForecastRow.model,
-            sa.literal(replayed).label("replayed"),
-            sa.literal(days).label("horizon_days"),
-            ForecastRow.as_of,
-            ForecastRow.p10,
-            ForecastRow.p50,
-            ForecastRow.p90,
-            SocketRow.ended_on,
-            SocketRow.end_reason,
-        )
-        .join(DeviceRow, DeviceRow.id == SocketRow.device_id)
-        .join(RecipientRow, RecipientRow.id == DeviceRow.recipient_id)
-        .join(ForecastRow, ForecastRow.id == newest)
-        .where(SocketRow.ended_on.is_not(None), STANDING, RecipientRow.site_id.in_(work.actor.sites))
     )
 
 

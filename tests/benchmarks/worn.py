@@ -45,16 +45,29 @@ _DAYS = {
 }
 
 
-def fill(session: Session, parts: int) -> None:
-    """Everything, written by the database itself: row by row it would take an hour."""
-    dialect = session.get_bind().dialect.name
+class Filler:
+    """Rows written by the database itself: one by one they would take an hour."""
 
-    def rows(many: int, table: str, columns: str, values: str) -> None:
+    def __init__(self, session: Session) -> None:
+        self.session = session
+        self.dialect = session.get_bind().dialect.name
+
+    def rows(self, many: int, table: str, columns: str, values: str) -> None:
+        """So many rows, their values by the number `i` of each, from 1."""
         statement = f"INSERT INTO {table} ({columns}) {_COUNT.format(many=many)} SELECT {values} FROM n"
-        session.connection().exec_driver_sql(statement if dialect == "sqlite" else statement.replace("%", "%%"))
+        self.session.connection().exec_driver_sql(
+            statement if self.dialect == "sqlite" else statement.replace("%", "%%")
+        )
 
-    def day(of: str) -> str:
-        return _DAYS[dialect].format(of=of)
+    def day(self, of: str) -> str:
+        """The day so many days after the first of 2020."""
+        return _DAYS[self.dialect].format(of=of)
+
+
+def fill(session: Session, parts: int, cases: int = CASES, designs: int = VERSIONS) -> None:
+    """Cases with a device each, and parts of `VERSIONS` versions of so many designs, each in one or two places."""
+    filler = Filler(session)
+    rows, day = filler.rows, filler.day
 
     at = "'2026-01-01 00:00:00'"
     session.add_all(SiteRow(id=each, code=f"site{each}", name=f"Site {each}") for each in (1, 2))
@@ -73,10 +86,10 @@ def fill(session: Session, parts: int) -> None:
     }
     session.execute(
         sa.insert(RecipientRow),
-        [{**person, "id": i, "case_number": case_number(i), "site_id": 1 + i % 2} for i in range(1, CASES + 1)],
+        [{**person, "id": i, "case_number": case_number(i), "site_id": 1 + i % 2} for i in range(1, cases + 1)],
     )
     rows(
-        CASES,
+        cases,
         "devices",
         "id, recipient_id, purpose, side, use, stopped_reason, note, created_at",
         f"i, i, 'everyday', CASE WHEN i % 2 = 0 THEN 'left' ELSE 'right' END, 'in_use', '', '', {at}",
@@ -90,7 +103,7 @@ def fill(session: Session, parts: int) -> None:
         f"{day('0')}, 'g', '', '', '', 'in_use', '', {day('0')}, {at}, 'a benchmark'",
     )
     rows(
-        VERSIONS,
+        designs,
         "part_designs",
         "id, name, search_name, kind, interface, note, created_at, created_by",
         f"i, 'Finger ' || i, 'finger ' || i, 'finger', 'A', '', {at}, 'a benchmark'",
@@ -101,7 +114,8 @@ def fill(session: Session, parts: int) -> None:
         "id, design_id, number, what_changed, why, licence, interface, materials, print_settings, features, checks, "
         "axis, file_sha256, file_name, file_bytes, format, unit, picture_sha256, geometry, created_at, created_by, "
         "state",
-        "i, i, 1, '', '', '', 'A', '[]', '{}', '[]', '[]', '{}', '', '', 0, 'stl', 'mm', '', '{}', "
+        f"i, 1 + (i - 1) % {designs}, 1 + (i - 1) / {designs}, '', '', '', 'A', "
+        "'[]', '{}', '[]', '[]', '{}', '', '', 0, 'stl', 'mm', '', '{}', "
         f"{at}, 'a benchmark', 'released'",
     )
     # A version of every 200, and a lot of every 500, has far more parts than others.
@@ -121,7 +135,7 @@ def fill(session: Session, parts: int) -> None:
         parts,
         "places",
         f"id, {place}",
-        f"i, i, 1 + i % {CASES}, {began}, CASE WHEN i % 5 = 0 THEN NULL ELSE {day('i % 1900 + 300')} END, "
+        f"i, i, 1 + i % {cases}, {began}, CASE WHEN i % 5 = 0 THEN NULL ELSE {day('i % 1900 + 300')} END, "
         "CASE WHEN i % 5 = 0 THEN NULL WHEN i % 5 = 1 THEN 'moved' ELSE 'broken' END, '', '', '[]', "
         f"{at}, 'a benchmark'",
     )
@@ -129,7 +143,7 @@ def fill(session: Session, parts: int) -> None:
         parts // 5,
         "places",
         f"id, {place}",
-        f"{parts} + i, 5 * i - 4, 1 + (i * 7) % {CASES}, {day('(5 * i - 4) % 1900 + 300')}, NULL, NULL, '', '', '[]', "
+        f"{parts} + i, 5 * i - 4, 1 + (i * 7) % {cases}, {day('(5 * i - 4) % 1900 + 300')}, NULL, NULL, '', '', '[]', "
         f"{at}, 'a benchmark'",
     )
 

@@ -16,7 +16,7 @@ CASES, ACCOUNTS, RECORD = 'href="/work-list"', 'href="/accounts"', 'href="/forec
     [
         (Role.COORDINATOR, "/work-list", {CASES}, {ACCOUNTS}),
         (Role.VOLUNTEER, "/work-list", {CASES}, {ACCOUNTS, RECORD}),
-        (Role.TRUSTEE, "/account", {RECORD}, {CASES, ACCOUNTS, 'role="search"'}),
+        (Role.TRUSTEE, "/account", set(), {CASES, ACCOUNTS, RECORD, 'role="search"'}),
         (Role.ADMINISTRATOR, "/account", {ACCOUNTS}, {CASES, RECORD, 'role="search"'}),
     ],
 )

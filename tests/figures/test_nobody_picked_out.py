@@ -1,0 +1,83 @@
+"""Somebody who has all that a trustee can get, and knows how it was told, cannot find a single number that is hidden.
+
+The attacker is `tests/disclosure/attacker.py`: integer programming over all tables at once. What he is given here is
+checked to be all there is: each cell of a sheet is a told cell, and figures are arithmetic of these.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Any
+
+import pytest
+
+from service.disclosure import Rule, ToldPopulation, disclose
+from service.figures.compiling import counts, sheet
+from service.figures.facts import Facts
+from service.figures.sheets import CellView, SheetView
+from tests.disclosure.attacker import found_out
+from tests.figures.registers import facts
+
+NOW = datetime(2026, 1, 20, tzinfo=UTC)
+RULE = Rule()
+
+
+def told(of: Facts, *, secondary: bool = True) -> dict[str, ToldPopulation]:
+    return {name: disclose(each.population, RULE, secondary=secondary) for name, each in counts(of).items()}
+
+
+def drawn(seed: int) -> Facts:
+    return facts(seed, people=25 + 15 * seed)
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_an_attacker_finds_nothing_in_ten_drawn_registers(seed: int) -> None:
+    populations = told(drawn(seed))
+    assert found_out((each.as_data() for each in populations.values()), fewer_than=3) == []
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_he_finds_something_when_nothing_is_withheld_for_others_sake(seed: int) -> None:
+    """Seen to succeed, so that his failing above says something."""
+    bare = [each.as_data() for each in told(drawn(seed), secondary=False).values()]
+    assert found_out(bare, fewer_than=3)
+    if seed == 0:
+        assert found_out(bare), "in the smallest register single counts are pinned"
+
+
+def cells(made: SheetView) -> list[tuple[str, str, str | None, str | None, CellView]]:
+    """Every cell of a sheet's tables, as (population, table, row, column, cell)."""
+    found: list[tuple[str, str, str | None, str | None, CellView]] = []
+    for table in (table for section in made.sections for table in section.tables):
+        for row in table.rows:
+            found += [
+                (table.population, table.name, row.label, column, cell)
+                for column, cell in zip(table.columns, row.cells, strict=True)
+            ]
+            found.append((table.population, table.name, row.label, None, row.total))
+    return found
+
+
+def test_a_sheet_shows_told_cells_and_every_one_of_them_is_attacked() -> None:
+    of = facts(5)
+    populations, made = told(of), sheet(of, RULE, NOW)
+    shown = cells(made)
+    for population, table, row, column, cell in shown:
+        known = populations[population].at(table, row, column)
+        assert (cell.value, cell.hidden) == (known.value, known.hidden)
+    # Whoever leaves a table out of a section leaves something that can be read nowhere; whoever adds one is found here.
+    tables = {(name, table.name) for name, each in populations.items() for table in each.tables}
+    assert {(population, table) for population, table, *_ in shown} == tables
+
+
+def figures(made: SheetView) -> list[dict[str, Any]]:
+    return [each.model_dump() for section in made.sections for each in section.figures]
+
+
+def test_no_small_count_stands_anywhere_in_a_sheet() -> None:
+    """Counts that things rest on are rounded, and none is between nothing and the threshold."""
+    for seed in range(4):
+        made = sheet(facts(seed), RULE, NOW)
+        numbers = [each["n"] for each in figures(made) if each["n"] is not None]
+        numbers += [cell.value for *_, cell in cells(made) if cell.value is not None]
+        assert all(each == 0 or (each >= RULE.threshold and each % RULE.base == 0) for each in numbers)
