@@ -1,4 +1,9 @@
-"""Amounts of which many things have a part: exposures, money, mean scores. Told coarsely, and not of few things."""
+"""Amounts of which many things have a part: exposures, money, mean scores. Told coarsely, and not of few things.
+
+A sum told to two digits by itself would tell how many things there are wherever each has the same part in it: what 43
+devices were worn in a year in which none came or went is 43 years. So a sum is told as the told number of things times
+what each has on average, which is told to two digits.
+"""
 
 from __future__ import annotations
 
@@ -19,22 +24,32 @@ class ToldAmount:
 
 
 def tell_amount(rule: Rule, amount: float, things: int, *, told: Told | None = None) -> ToldAmount:
-    """An exposure (device-years) or money, to two significant digits; hidden where fewer than the threshold share it.
+    """An exposure (device-years) or money of so many things; hidden where fewer than the threshold have a part in it.
 
     `told` is what is told of how many they are, where that is a cell of a population: a withheld one stays so.
     """
     if amount < 0 or not isfinite(amount):
         raise ValueError(f"an amount is a number from 0, not {amount}")
     said = rule.tell(things) if told is None else told
-    if said.value is None:
+    window = rule.window(said)
+    if things < window.low or (window.high is not None and things > window.high):
+        raise ValueError("what is told is not told of so many things")
+    if said.value is None or window.high is None:
         return ToldAmount(None, None, None, said)
     if amount == 0 or said == NOTHING:
         return ToldAmount(0.0, 0.0, 0.0, said)
-    step = 10.0 ** (floor(log10(amount)) - 1)
-    value = _to(amount, step)
+    each = amount / things
+    step = _second_digit(each)
+    mean = _to(each, step)
     # 99.6 is told as 100, whose own step is 10: the steps of either side are taken, the wider one.
-    step = max(step, 10.0 ** (floor(log10(value)) - 1))
-    return ToldAmount(value, value - step / 2, value + step / 2, said)
+    step = max(step, _second_digit(mean))
+    ends = window.low * (mean - step / 2), window.high * (mean + step / 2)
+    return ToldAmount(round(said.value * mean, 12), *ends, said)
+
+
+def _second_digit(amount: float) -> float:
+    """What one more in the second of an amount's digits is worth."""
+    return float(10.0 ** (floor(log10(amount)) - 1))
 
 
 def tell_mean(rule: Rule, mean: float, things: int, *, step: float = 1.0, told: Told | None = None) -> ToldAmount:

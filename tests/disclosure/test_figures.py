@@ -153,16 +153,29 @@ def test_a_difference_holds_95_times_in_100():
 
 
 @pytest.mark.parametrize(
-    ("amount", "value"),
+    ("mean", "told_mean"),
     [(123.4, 120.0), (125.0, 130.0), (0.0834, 0.083), (99.6, 100.0), (9.96, 10.0), (7.0, 7.0), (10_499, 10_000.0)],
 )
-def test_an_amount_is_told_to_two_digits(amount: float, value: float):
-    told = tell_amount(RULE, amount, 9)
-    assert told.value == pytest.approx(value)
+def test_an_amount_is_told_as_the_told_number_times_a_mean_of_two_digits(mean: float, told_mean: float):
+    told = tell_amount(RULE, 9 * mean, 9)
+    assert told.value == pytest.approx(10 * told_mean)
     assert told.low is not None
     assert told.high is not None
-    assert told.low <= amount <= told.high
+    assert told.low <= 9 * mean <= told.high
     assert told.things == Told(10)
+
+
+@pytest.mark.parametrize("parts", [1.0, 0.5, 2.0, 19.99, 365.25])
+def test_an_amount_of_which_each_has_the_same_part_does_not_count_them(parts: float):
+    behind: dict[object, set[int]] = defaultdict(set)
+    for things in range(RULE.threshold, MOST):
+        behind[tell_amount(RULE, parts * things, things)].add(things)
+    assert all(len(counts) >= 3 for counts in behind.values() if max(counts) < MOST - 5)
+
+
+def test_an_amount_of_other_things_than_are_told_is_refused():
+    with pytest.raises(ValueError, match="not told of so many"):
+        tell_amount(RULE, 55.0, 40, told=Told(10))
 
 
 def test_an_amount_of_few_is_not_told_nor_is_one_of_a_withheld_number():
@@ -178,9 +191,9 @@ def test_an_amount_of_few_is_not_told_nor_is_one_of_a_withheld_number():
 
 def test_a_rate_allows_for_the_rounding_of_both():
     figure = rate(RULE, RULE.tell(12), tell_amount(RULE, 123.4, 60))
-    assert figure.value == pytest.approx(10 / 120)
-    assert figure.low == pytest.approx(garwood(8).low / 125)
-    assert figure.high == pytest.approx(garwood(12).high / 115)
+    assert figure.value == pytest.approx(10 / (60 * 2.1))
+    assert figure.low == pytest.approx(garwood(8).low / (62 * 2.15))
+    assert figure.high == pytest.approx(garwood(12).high / (58 * 2.05))
     assert figure.n == 60
 
 
