@@ -30,6 +30,7 @@ from service.devices import api as devices_api
 from service.devices import pages as devices_pages
 from service.family import api as family_api
 from service.family import device_pages as family_device_pages
+from service.family import how_pages as family_how_pages
 from service.family import notice_pages as family_notice_pages
 from service.family import pages as family_pages
 from service.family import photo_pages as family_photo_pages
@@ -133,6 +134,7 @@ PAGES = (
     family_device_pages,
     family_photo_pages,
     family_notice_pages,
+    family_how_pages,
     family_pages,
     family_links,
     casefile_pages,

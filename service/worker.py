@@ -54,6 +54,7 @@ DAILY: tuple[str, ...] = (
     *requests.DAILY,
     *matching.DAILY,
     *figures.DAILY,
+    *family.DAILY,
     UPKEEP,
 )
 

@@ -15,6 +15,7 @@ from service.audit.actions import note
 from service.devices.actions import report_socks
 from service.devices.rules import Fit
 from service.devices.schemas import ReportSocks
+from service.family.asking import ask_family
 from service.family.rules import LASTS, STOPS, SaidKind, is_birth, is_open, months_until, wants_next
 from service.family.schemas import Closed, Family, GiveBirth, MadeLink, MakeLink, Say, SocksTold, Stop, TellBroken
 from service.family.tables import LinkRow, SaidRow
@@ -26,6 +27,7 @@ from service.kit.passwords import fingerprint, random_text
 from service.notifications.actions import tell, tell_family
 from service.notifications.families import FamilyMessage
 from service.notifications.schemas import Person
+from service.outcomes.queries import to_ask
 from service.recipients.actions import take_back
 from service.recipients.queries import seen_recipient
 from service.recipients.rules import Purpose
@@ -241,6 +243,12 @@ def tell_making(work: Work, request_id: int) -> None:
     )
     for each in work.session.scalars(holders).unique().all() if recipient_id else ():
         tell_family(work, FamilyMessage.MAKING, f"{request_id}:{each.id}", to=each, recipient_id=each.recipient_id)
+
+
+@usecase(May.ASK_FOLLOW_UPS)
+def ask_how_it_goes(work: Work) -> int:
+    """Ask each family once about each ask that is open today; how many were asked now."""
+    return sum(ask_family(work, each) for each in to_ask(work))
 
 
 @usecase(May.KEEP_FAMILY_LINKS)

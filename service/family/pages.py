@@ -15,6 +15,7 @@ from service.family.rules import NOTICE_ANSWERS, STOPPED, STOPS, SaidKind, answe
 from service.family.schemas import Closed, GiveBirth, Say, Stop
 from service.kit.errors import Invalid
 from service.notices.queries import own_notices
+from service.outcomes.queries import open_asks
 from service.safety.actions import raise_concern, report_skin
 from service.safety.limits import skin_limits
 from service.safety.rules import MAY_NOT_SHOW, PLAN_FIRST, SIGNS, SKIN, minutes_of
@@ -31,7 +32,9 @@ router = APIRouter(prefix="/family")
 @by_link
 def home(work: Work, request: Request, door: Door) -> Response:
     """What there is to say and to ask; before it, what may not be safe on a device of theirs."""
-    return render(request, "family/home.html", door.context(notices=own_notices(work), told=NOTICE_ANSWERS))
+    asked = bool(open_asks(work, door.family.case_number))
+    context = door.context(notices=own_notices(work), told=NOTICE_ANSWERS, asked=asked)
+    return render(request, "family/home.html", context)
 
 
 @router.post("/{token}")

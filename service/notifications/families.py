@@ -23,6 +23,8 @@ class FamilyMessage(enum.StrEnum):
     NOTICE_STOP = "family-notice-stop"
     NOTICE_LOOK = "family-notice-look"
     FITTED = "family-fitted"
+    HOW_IT_GOES = "family-how-it-goes"
+    CALL_HOW_IT_GOES = "family-call-how-it-goes"
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +102,25 @@ FAMILY: Final[Mapping[FamilyMessage, FamilyText]] = MappingProxyType(
                 "In a week we ask how it goes.",
             ),
             needed=True,
+        ),
+        FamilyMessage.HOW_IT_GOES: FamilyText(
+            "How is it going?",
+            (
+                "Hello.",
+                "We would like to know how you get on with the device.",
+                "Open your link and answer a few short questions.",
+                "You can leave out any question.",
+                "If it hurts, rubs or breaks, stop wearing it and tell us.",
+            ),
+        ),
+        FamilyMessage.CALL_HOW_IT_GOES: FamilyText(
+            "Ring to ask how it goes",
+            (
+                "Hello.",
+                "We would like to know how you get on with the device.",
+                "May we ask a few short questions?",
+                "You can leave out any question.",
+            ),
         ),
     }
 )

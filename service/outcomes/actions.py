@@ -15,6 +15,8 @@ from service.devices.rules import StoppedWhy, Use
 from service.devices.schemas import ChangeDevice
 from service.devices.tables import DeviceRow
 from service.kit.errors import Conflict, Invalid
+from service.notifications.families import FamilyMessage
+from service.notifications.outdated import drop_waiting
 from service.outcomes import goal_rules
 from service.outcomes.goal_rows import goals_of
 from service.outcomes.goal_schemas import AddGoal, ChangeGoal, EndGoal, GoalView, ScoreGoal
@@ -85,6 +87,9 @@ def record_follow_up(work: Work, case_number: str, command: RecordFollowUp) -> R
     work.session.flush()  # the id is needed below
     changes = {"outcome": [None, command.outcome.value], "ask": [None, ask.name]}
     note(work, "recorded", "follow-up", subject_id=row.id, recipient_id=seen.id, changes=changes)
+    if command.outcome is not Outcome.NOT_REACHED:
+        asked = (FamilyMessage.HOW_IT_GOES, FamilyMessage.CALL_HOW_IT_GOES)
+        drop_waiting(work, *asked, about=f"{device.device}:{ask.name}")
     return RecordedFollowUp(**_view(work, row).model_dump(), advice=list(advice(command.said)))
 
 

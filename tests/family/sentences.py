@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from jinja2 import nodes
 
+from service.family.how_words import EVERY as HOW_IT_GOES
 from service.family.rules import ASKED_FOR, HAPPENED, HOW_FAR, NOTICE_ANSWERS, PARTS, STOPPED, STOPS
 from service.notifications.families import FAMILY
+from service.outcomes.rules import DOCTOR, TAKE_OFF, WE_CALL
 from service.safety.rules import MAY_NOT_SHOW, PLAN_FIRST, SIGNS, SKIN
 from service.web.render import environment
 from tests.architecture.sources import ROOT
@@ -34,4 +36,5 @@ def every_sentence() -> set[str]:
         said |= {advice.say, advice.then}
     said |= {each for text in FAMILY.values() for each in (text.subject, *text.sentences)}
     said |= {*STOPS.values(), *STOPPED.values(), *HOW_FAR.values(), *NOTICE_ANSWERS.values()}
+    said |= {*HOW_IT_GOES, DOCTOR, TAKE_OFF, WE_CALL}
     return in_templates() | said | {MAY_NOT_SHOW, PLAN_FIRST, *PARTS.values(), *HAPPENED.values(), *ASKED_FOR.values()}

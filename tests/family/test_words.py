@@ -18,7 +18,17 @@ from tests.family.people import let_in, link
 from tests.family.sentences import every_sentence
 
 OTHERS = [code for code in languages() if code != "en"]
-PAGES = ("", "/skin", "/broken", "/broken?part=index", "/broken?part=other", "/socks", "/socks?plies=3", "/requests")
+PAGES = (
+    "",
+    "/skin",
+    "/broken",
+    "/broken?part=index",
+    "/broken?part=other",
+    "/socks",
+    "/socks?plies=3",
+    "/requests",
+    "/how",
+)
 PLAIN = 6.0
 """School years by the automated readability index: a child of eleven has about six behind them."""
 LONGEST = 15
