@@ -35,7 +35,18 @@ pytestmark = pytest.mark.browser
 WIDTHS = (320, 360, 1280)
 LOOKED_AT_CLOSELY = ((320, "light"), (1280, "dark"))
 PAGES = (
-    *("", "/skin", "/broken", "/broken?part=other&happened=broken", "/socks", "/requests", "/say", "/stop", "/worry"),
+    *(
+        "",
+        "/skin",
+        "/broken",
+        "/broken?part=other&happened=broken",
+        "/socks",
+        "/requests",
+        "/how",
+        "/say",
+        "/stop",
+        "/worry",
+    ),
     "/broken?device={device}&part=index&happened=broken",
     "/requests/{request}/photos",
 )
