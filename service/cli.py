@@ -194,6 +194,7 @@ def _fill_demo(db: Database, settings: Settings) -> None:
             typer.echo("making a demo register …")
             demo.build(db, clock_in(settings.zone), Files(settings.files), settings)
             deque(_replayed(db, keep=True), maxlen=0)  # a demo has no past in which its forecasts were made
+            demo.make_sheets(db, clock_in(settings.zone), settings)
         case False:
             raise Misconfigured(
                 "This database holds a register that is not a demo, so nothing was changed. "

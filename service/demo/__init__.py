@@ -28,9 +28,11 @@ from service.demo.drawings import drawing
 from service.demo.story import read_story, tell
 from service.demo.telling import Told
 from service.family.tables import LinkRow
+from service.figures.jobs import SHEETS_MAKE
 from service.kit.clock import Clock
 from service.kit.db import Database
 from service.kit.files import Files
+from service.kit.jobs import enqueue
 from service.kit.passwords import fingerprint
 from service.recipients.tables import RecipientRow
 from service.settings import Settings
@@ -103,6 +105,14 @@ def build(db: Database, clock: Clock, files: Files, settings: Settings | None = 
     with db.writing() as session:  # what the forecasts asked for is in the list by now
         today = _Past(session, now).work(told.actors[Role.COORDINATOR], 0)
         plan_site(today, PLANNED_TODAY, accept=False)
+
+
+def make_sheets(db: Database, clock: Clock, settings: Settings) -> None:
+    """Work out what trustees are told, as the daily job would."""
+    with db.writing() as session:
+        enqueue(session, SHEETS_MAKE, now=clock(), key=SHEETS_MAKE)
+    while run_one(db, clock, settings):
+        pass
 
 
 def family_door(db: Database) -> tuple[str, date] | None:

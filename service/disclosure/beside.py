@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from service.disclosure.figures import Figure, may_be, reason
+from service.disclosure.figures import Figure, may_be, reason, share_ends
 from service.disclosure.rules import Rule, Told
-from service.statistics.intervals import newcombe, wilson
+from service.statistics.intervals import Interval, newcombe
 
 
 class Piece(NamedTuple):
@@ -32,10 +32,11 @@ def share_beside(rule: Rule, part: Told, *others: Told) -> Figure:
     if None in pieces or whole == 0:
         return Figure(None, None, None, whole, why, "wilson")
     mine, rest = _apart([each for each in pieces if each is not None])
-    low, high = wilson(mine.low, mine.low + rest.high), wilson(mine.high, mine.high + rest.low)
     value = None if not whole or mine.value is None else mine.value / whole
+    corners = (mine.low, mine.low + rest.high), (mine.high, mine.high + rest.low)
     # A corner at which nobody is left says nothing.
-    return Figure(value, low.low if low else 0.0, high.high if high else 1.0, whole, why, "wilson")
+    low, high = (share_ends(rule, *each) if each[1] else Interval(0.0, 1.0) for each in corners)
+    return Figure(value, low.low, high.high, whole, why, "wilson")
 
 
 def difference_from_others(rule: Rule, group: Sequence[Told], everybody: Sequence[Told]) -> Figure:

@@ -43,12 +43,12 @@ def share(rule: Rule, part: Told, whole: Told) -> Figure:
     parts, wholes = may_be(rule, part), may_be(rule, whole)
     if not whole.value or parts is None or wholes is None:
         return Figure(None, None, None, whole.value, why, "wilson")
-    low, high = _ends(rule, parts[0], wholes[1]).low, _ends(rule, min(parts[1], wholes[0]), wholes[0]).high
+    low, high = share_ends(rule, parts[0], wholes[1]).low, share_ends(rule, min(parts[1], wholes[0]), wholes[0]).high
     value = None if part.value is None else part.value / whole.value
     return Figure(value, low, high, whole.value, why, "wilson")
 
 
-def _ends(rule: Rule, part: int, whole: int) -> Interval:
+def share_ends(rule: Rule, part: int, whole: int) -> Interval:
     """Wilson's interval; where the part or what is left of the whole is few, Clopper and Pearson's exact one if wider.
 
     Clopper and Pearson 1934, Biometrika 26, 404-413: quantiles of Beta(k, n - k + 1) and Beta(k + 1, n - k).

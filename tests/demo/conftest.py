@@ -48,6 +48,7 @@ def shown(demo_url: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[R
     upgrade(settings.database)
     clock, db = MovableClock(), Database(settings.database)
     demo.build(db, clock, Files(settings.files), settings)
+    demo.make_sheets(db, clock, settings)
     yield Register(create_app(settings, db=db, clock=clock), db, clock, settings)
     db.close()
 

@@ -11,7 +11,7 @@ import pytest
 from scipy.stats import binom, binomtest, poisson
 
 from service.disclosure.amounts import ToldAmount, tell_amount, tell_mean
-from service.disclosure.figures import Figure, _ends, difference, rate, share
+from service.disclosure.figures import Figure, share_ends, difference, rate, share
 from service.disclosure.ratios import RUNG, p_class, tell_ratio
 from service.disclosure.rules import NOTHING, SMALL, WITHHELD, Hidden, Rule, Told
 from service.statistics.intervals import garwood, newcombe, wilson
@@ -67,7 +67,7 @@ def test_the_interval_of_a_share_reaches_over_all_counts_that_are_told_alike(rul
         if part > whole:
             continue
         told = rule.tell(part), rule.tell(whole)
-        ends = [_ends(rule, k, n) for k, n in product(may_be(told[0], rule), may_be(told[1], rule)) if k <= n]
+        ends = [share_ends(rule, k, n) for k, n in product(may_be(told[0], rule), may_be(told[1], rule)) if k <= n]
         figure = share(rule, *told)
         assert (figure.low, figure.high) == (min(each.low for each in ends), max(each.high for each in ends))
         assert figure.low is not None
@@ -103,9 +103,9 @@ def test_what_is_not_told_gives_no_value():
 
 def test_the_interval_near_none_and_all_is_the_exact_one_and_in_the_middle_wilsons():
     exact = binomtest(8, 50).proportion_ci(method="exact")
-    assert [*_ends(RULE, 8, 50)] == pytest.approx([exact.low, exact.high])
-    assert _ends(RULE, 25, 50) == wilson(25, 50)
-    assert _ends(RULE, 20, 20).high == 1.0
+    assert [*share_ends(RULE, 8, 50)] == pytest.approx([exact.low, exact.high])
+    assert share_ends(RULE, 25, 50) == wilson(25, 50)
+    assert share_ends(RULE, 20, 20).high == 1.0
 
 
 def test_a_share_holds_95_times_in_100_whatever_it_is():
