@@ -36,6 +36,7 @@ from service.family import pages as family_pages
 from service.family import photo_pages as family_photo_pages
 from service.family import staff_pages as family_links
 from service.figures import api as figures_api
+from service.figures import team_pages as figures_team_pages
 from service.gate import api as gate_api
 from service.gate import card_pages
 from service.gate import pages as gate_pages
@@ -124,6 +125,7 @@ PAGES = (
     safety_pages,
     notices_pages,
     build_pages,
+    figures_team_pages,
     history_pages,
     gate_pages,
     calendars_pages,

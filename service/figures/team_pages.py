@@ -9,6 +9,7 @@ from fastapi.responses import Response
 
 from service.access.work import Work
 from service.figures import actions, queries
+from service.figures.definitions import DEFINITIONS
 from service.figures.schemas import SpareKit
 from service.web.edge import reads, writes
 from service.web.render import render
@@ -31,4 +32,4 @@ def spares(work: Work, request: Request, asked: Annotated[SpareKit, Query()]) ->
 @writes
 def exact(work: Work, request: Request) -> Response:
     """The exact figures of one's own sites; that somebody looked is on record."""
-    return render(request, "figures/exact.html", {"sheet": actions.exact_figures(work)})
+    return render(request, "figures/exact.html", {"sheet": actions.exact_figures(work), "definitions": DEFINITIONS})

@@ -49,10 +49,10 @@ def breakages(shown: Register, until: date) -> dict[tuple[str, int], tuple[int, 
     broke: Counter[tuple[str, int]] = Counter()
     days: defaultdict[tuple[str, int], int] = defaultdict(int)
     with shown.db.reading() as session:
-        for name, number, since, off, why in session.execute(rows):
+        for name, number, since, ended, why in session.execute(rows):
             if why is EndReason.MISTAKE:
                 continue
-            off = off if off is not None and off <= until else None
+            off = ended if ended is not None and ended <= until else None
             broke[name, number] += off is not None and why is EndReason.BROKEN
             days[name, number] += ((off or until) - since).days
     return {each: (broke[each], days[each] / 365.25) for each in days}

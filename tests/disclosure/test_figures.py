@@ -11,7 +11,7 @@ import pytest
 from scipy.stats import binom, binomtest, poisson
 
 from service.disclosure.amounts import ToldAmount, tell_amount, tell_mean
-from service.disclosure.figures import Figure, share_ends, difference, rate, share
+from service.disclosure.figures import Figure, difference, rate, share, share_ends
 from service.disclosure.ratios import RUNG, p_class, tell_ratio
 from service.disclosure.rules import NOTHING, SMALL, WITHHELD, Hidden, Rule, Told
 from service.statistics.intervals import garwood, newcombe, wilson
