@@ -12,6 +12,7 @@ from seed_data.cast import Event, Person, read_cast
 from seed_data.library import library
 from seed_data.measuring import sessions
 from seed_data.paper import papers, particulars
+from seed_data.past import past
 from seed_data.shaping import shaped
 from seed_data.stock import stock
 from seed_data.turns import turns
@@ -45,7 +46,8 @@ def story(person: Person) -> list[Event]:
     if person.state != "enquiry":
         events += sessions(person, fittings(person))
     events += [*assembled(person, events), *turns(person), *asking(person), *building(person)]
-    return sorted(shaped(person, events), key=_when)
+    told = shaped(person, events)
+    return sorted([*told, *past(person, told)], key=_when)
 
 
 def register() -> str:

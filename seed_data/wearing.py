@@ -43,6 +43,7 @@ _LEFT = {  # what was said when a device was given up, by the tag of its kind
     ),
     "powered": ("Too heavy, and too slow for a keyboard.", "The battery is empty by noon."),
     "passive": ("Crawls and climbs better without.",),
+    "finger": ("A tip lasts a week; a leather one does better.",),
     "partial": ("Feels less with it than without.", "Has outgrown it, and does not want another."),
 }
 _SETTINGS = (

@@ -35,6 +35,7 @@ from service.kit.files import Files
 from service.kit.jobs import enqueue
 from service.kit.passwords import fingerprint
 from service.recipients.tables import RecipientRow
+from service.requests.actions import learn_leads
 from service.settings import Settings
 from service.worker import run_one
 
@@ -99,6 +100,7 @@ def build(db: Database, clock: Clock, files: Files, settings: Settings | None = 
         note(past.work(SYSTEM, _OPENED_DAYS_AGO), *_MADE)
         told = Told(past.work, _cast(past), drawings)
         tell(story, told)
+        learn_leads(past.work(SYSTEM, 0))  # from the years that were just told, before any forecast reckons with them
         accounts.change_account(past.work(SYSTEM, 0), told.account(_LEFT), ChangeAccount(closed=True))
     while run_one(db, clock, settings):
         pass

@@ -125,7 +125,9 @@ def _part(told: Told, slot: str, made: Event, scale: float | None) -> Event:
 def _parts_off(_: Told, work: Work, case: Case, words: Event) -> None:
     for slot in words["slots"]:
         command = EndPlace.model_validate({"came_off": words["why"], "note": words.get("note", "")})
-        assembly.end_place(work, case.number, case.places.pop((words["key"], slot)), command)
+        which = (words["key"], slot)
+        case.gone[which] = case.places.pop(which)
+        assembly.end_place(work, case.number, case.gone[which], command)
 
 
 def _part_moved(told: Told, work: Work, case: Case, words: Event) -> None:

@@ -32,6 +32,8 @@ class Case:
     versions: dict[str, int] = field(default_factory=dict)
     places: dict[tuple[str, str], int] = field(default_factory=dict)
     """Which stay is the newest of a slot of a device, such as the index of "left 1"."""
+    gone: dict[tuple[str, str], int] = field(default_factory=dict)
+    """Which stay of a slot ended last."""
     requests: dict[str, int] = field(default_factory=dict)
     builds: dict[str, int] = field(default_factory=dict)
     """The build of a request, by the request's key."""

@@ -58,7 +58,8 @@ def test_parts_come_off_only_where_they_were_put_and_no_slot_holds_two():
             for slot in event.get("put", {}):
                 assert (event["key"], slot) not in there
                 there.add((event["key"], slot))
-            for slot in event.get("slots", [event["slot"]] if "slot" in event else []):
+            gone = event["what"] in {"parts_off", "part_moved", "part_struck"}
+            for slot in event.get("slots", [event.get("slot")]) if gone else []:
                 assert (event["key"], slot) in there or (name, event["key"], slot) in moved_here
                 there.discard((event["key"], slot))
 
