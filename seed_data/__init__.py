@@ -9,7 +9,8 @@ made of follows from fittings, chance and these. The files of parts, limbs and s
 is made (`drawings.py`), so none is kept here; `register.json` says what is drawn, with which arguments.
 
 What families asked for is told by hand in `asking.toml`, what was made for them, checked, held up and handed over in
-`building.toml`, person by person.
+`building.toml`, what went wrong over the years in `troubles.toml`, person by person. Requests of the years before that
+follow from what broke and what was fitted (`past.py`).
 
 Columns of `cast.csv`: `age` in years; `years` since the family first asked; `fitted`, days since the socket in place
 was fitted; `due`, days until the limb truly reaches its tight-at (negative: it has; empty: not for years); `tags`,

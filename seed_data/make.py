@@ -15,6 +15,7 @@ from seed_data.paper import papers, particulars
 from seed_data.past import past
 from seed_data.shaping import shaped
 from seed_data.stock import stock
+from seed_data.troubles import troubles
 from seed_data.turns import turns
 from seed_data.volunteering import volunteering
 from seed_data.wearing import fittings, worn
@@ -45,7 +46,7 @@ def story(person: Person) -> list[Event]:
     events = [particulars(person), *papers(person), *worn(person)]
     if person.state != "enquiry":
         events += sessions(person, fittings(person))
-    events += [*assembled(person, events), *turns(person), *asking(person), *building(person)]
+    events += [*assembled(person, events), *turns(person), *asking(person), *building(person), *troubles(person)]
     told = shaped(person, events)
     return sorted([*told, *past(person, told)], key=_when)
 

@@ -39,7 +39,7 @@ from service.requests.schemas import (
 )
 from service.safety import actions as safety
 from service.safety.rules import SkinLimits
-from service.safety.schemas import FinishReview, JudgeIncident, RaiseConcern, ReportIncident, ReportSkin
+from service.safety.schemas import CloseIncident, FinishReview, JudgeIncident, RaiseConcern, ReportIncident, ReportSkin
 from service.volunteers import actions as volunteers
 from service.volunteers.schemas import AddAbsence, AddPrinter, AddStock, AddTraining, AddVetting, AddVisit, AddVolunteer
 
@@ -185,12 +185,18 @@ def _looked(_: Told, work: Work, case: Case, words: Event) -> None:
 
 
 def _incident(_: Told, work: Work, case: Case, words: Event) -> None:
-    words.pop("aware")
+    words.pop("aware", None)
     safety.report_incident(work, case.number, ReportIncident.model_validate(words | {"aware_on": work.today}))
 
 
 def _judged(_: Told, work: Work, case: Case, words: Event) -> None:
     safety.judge(work, _of_case(work, case, "incidents"), JudgeIncident.model_validate(words))
+
+
+def _incident_closed(_: Told, work: Work, case: Case, words: Event) -> None:
+    if "reported_in" in words:
+        words["reported_on"] = work.today + timedelta(days=words.pop("reported_in"))
+    safety.close_incident(work, _of_case(work, case, "incidents"), CloseIncident.model_validate(words))
 
 
 def _concern(_: Told, work: Work, case: Case, words: Event) -> None:
@@ -240,5 +246,6 @@ ACTS: dict[str, Act] = {
     "looked": _looked,
     "incident": _incident,
     "judged": _judged,
+    "incident_closed": _incident_closed,
     "concern": _concern,
 }

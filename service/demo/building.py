@@ -142,10 +142,12 @@ def _check_limit(_: Told, work: Work, __: Case, words: Event) -> None:
 
 
 def _notice(told: Told, work: Work, _: Case, words: Event) -> None:
-    """Open a notice on a version, or on what came off the printer `of` somebody between two days."""
+    """Open a notice on a version, a lot, or on what came off the printer `of` somebody between two days."""
     key = words.pop("key")
     if "version" in words:
         words["version"] = told.versions[words["version"]]
+    if "lot_of" in words:
+        words["lot"] = told.lots[words.pop("lot_of")].id
     if "of" in words:
         words["printer"] = told.printers[words.pop("of")]
         words |= {f"{name}_on": work.today + timedelta(days=words.pop(f"{name}_in")) for name in ("from", "until")}

@@ -15,7 +15,7 @@ from service.gate.checklists import CheckKind
 from service.gate.tables import CheckRow
 from service.matching.rules import OfferState
 from service.matching.tables import OfferRow
-from service.notices.rules import Answer
+from service.notices.rules import Answer, NoticeKind
 from service.notifications.tables import MessageRow
 from service.requests.rules import RequestState
 from service.requests.tables import RequestRow
@@ -124,19 +124,23 @@ def test_each_offer_that_was_accepted_led_to_a_build(shown):
     assert rows(shown, answered)
 
 
-def test_one_notice_is_open_with_some_answers_and_one_was_closed_with_nothing_left(coordinator):
+def test_one_notice_is_open_with_some_answers_and_others_were_closed_with_nothing_left(coordinator):
     notices = [
         coordinator.get(f"/api/v1/notices/{each['id']}").json()
         for each in everything(coordinator, "/api/v1/notices", all=True)
     ]
     (opened,) = [each for each in notices if each["closed_at"] is None]
-    (closed,) = [each for each in notices if each["closed_at"] is not None]
+    closed = [each for each in notices if each["closed_at"] is not None]
+    newest = max(closed, key=lambda each: each["opened_at"])
     answers = [each["answer"] for each in opened["affected"]["items"]]
     assert (opened["kind"], len(answers)) == ("version", 3)
     assert {Answer.STOPPED, Answer.NOT_WORN, None} == set(answers)
     assert [each["state"] for each in opened["affected"]["builds"]] == [BuildState.CLEARED]
-    assert (closed["kind"], closed["remaining_everywhere"]) == ("printer", 0)
-    assert [each["answer"] for each in closed["affected"]["replaced"]] == [Answer.STOPPED]
+    assert {each["kind"] for each in closed} == set(NoticeKind)
+    assert [each["remaining_everywhere"] for each in closed] == [0] * 4
+    assert all(each["opened_at"] < each["closed_at"] and each["outcome"] for each in closed)
+    assert all(each["affected"]["replaced"] for each in closed)
+    assert [each["answer"] for each in newest["affected"]["replaced"]] == [Answer.STOPPED]
 
 
 def test_families_and_makers_were_told(shown):

@@ -23,9 +23,12 @@ from service.gate.checklists import CheckKind
 from service.gate.tables import CheckRow
 from service.growth.tables import LearnedLeadRow
 from service.handovers.tables import DeliveryRow, FittingRow, FollowUpRow
+from service.lots.tables import LotRow
 from service.recipients.tables import RecipientRow
 from service.requests.rules import UNSETTLED, RequestKind, RequestState, WhatHappened
 from service.requests.tables import RequestPartRow, RequestRow, WaitRow
+from service.safety.rules import Clock, IncidentKind
+from service.safety.tables import IncidentRow
 from service.volunteers.tables import VolunteerRow
 from tests.demo.conftest import program
 
@@ -191,6 +194,13 @@ def test_every_item_that_is_printed_came_out_once_and_each_print_cost_something(
             assert all(each.cents > 0 and each.grams > 0 and each.hours > 0 and used[each.id] for each in good)
 
 
+def test_no_lot_gave_more_than_it_held(shown):
+    query = sa.select(LotRow.batch, LotRow.quantity, sa.func.sum(UseRow.amount).label("used"))
+    found = rows(shown, query.join(UseRow, UseRow.lot_id == LotRow.id).group_by(LotRow.id))
+    assert len(found) > 20
+    assert [each.batch for each in found if each.used > each.quantity] == []
+
+
 def test_nobody_made_anything_before_they_came(shown):
     query = sa.select(VolunteerRow.since, BuildRow.opened_at).join(BuildRow, BuildRow.volunteer_id == VolunteerRow.id)
     assert all(since <= opened.date() for since, opened in rows(shown, query))
@@ -270,3 +280,18 @@ def test_a_quarter_or_so_have_given_their_device_up_after_two_years_and_kinds_di
     assert given_up["everyday, body-powered"] > 1.3 * given_up["everyday"]
     begun = Counter(each.created_at.year for each in devices)
     assert len(begun) >= 6
+
+
+def test_incidents_over_the_years_of_each_kind_and_severity_are_mostly_closed(shown, today):
+    incidents = objects(shown, IncidentRow)
+    assert 15 <= len(incidents) <= 25
+    assert {each.kind for each in incidents} == set(IncidentKind)
+    assert {each.serious for each in incidents} == {None, False, True}
+    allowed = {(each.report_by - each.aware_on).days for each in incidents if each.serious}
+    assert allowed == {clock.days for clock in Clock}
+    closed = [each for each in incidents if each.closed_at is not None]
+    assert len(closed) >= 0.75 * len(incidents)
+    assert all(each.aware_on <= each.judged_at.date() <= each.closed_at.date() and each.outcome for each in closed)
+    late = [each for each in closed if each.serious and each.reported_on and each.reported_on > each.report_by]
+    assert len(late) == 1
+    assert len({each.aware_on.year for each in incidents}) >= 4
