@@ -36,6 +36,7 @@ from service.family import pages as family_pages
 from service.family import photo_pages as family_photo_pages
 from service.family import staff_pages as family_links
 from service.figures import api as figures_api
+from service.figures import pages as figures_pages
 from service.figures import team_pages as figures_team_pages
 from service.gate import api as gate_api
 from service.gate import card_pages
@@ -133,6 +134,7 @@ PAGES = (
     passport_pages,
     outcomes_pages,
     goal_pages,
+    figures_pages,
     family_device_pages,
     family_photo_pages,
     family_notice_pages,

@@ -47,7 +47,8 @@ def home(work: Work) -> Response:
     """Lead everybody to where their day starts."""
     if not work.actor.is_person:
         return RedirectResponse("/sign-in", 303)
-    return RedirectResponse("/work-list" if work.actor.can(May.SEE_CASES) else "/account", 303)
+    starts = (("/work-list", May.SEE_CASES), ("/outcomes", May.SEE_FIGURES))
+    return RedirectResponse(next((page for page, may in starts if work.actor.can(may)), "/account"), 303)
 
 
 @router.get("/sign-in")

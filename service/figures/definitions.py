@@ -65,7 +65,7 @@ DEFINITIONS: Final[Mapping[str, Definition]] = MappingProxyType(
         ),
         "wear.now": Definition(
             "Still worn, of those heard of", "share", "Every device that was ever worn, across its sockets. "
-            "{_COUNTED}",
+            f"{_COUNTED}",
             "devices still worn or stopped",
             "Devices nobody has heard of for a year are in the table, not in this share: it may be less than it says.",
             f"A spare counts as worn. {_SHARE}",
@@ -163,7 +163,7 @@ DEFINITIONS: Final[Mapping[str, Definition]] = MappingProxyType(
         ),
         "fairness.in_time": Definition(
             "Answered in time, against everybody else", "difference of shares", "Requests that were answered. "
-            "{_COUNTED}",
+            f"{_COUNTED}",
             "requests answered, of the group and of all others",
             "As of the share answered in time. Groups too small to tell of are hidden.",
             "The share of a group less that of all others, by Newcombe's hybrid score interval, over all that "

@@ -32,7 +32,8 @@ def test_everybody_starts_where_their_day_starts(register, role):
     open_account(register, role)
     browser = register.browser()
     assert sign_in(browser).headers["location"] == "/"
-    assert browser.get("/").headers["location"] == ("/work-list" if role in CASE_WORKERS else "/account")
+    start = "/work-list" if role in CASE_WORKERS else "/outcomes" if role is Role.TRUSTEE else "/account"
+    assert browser.get("/").headers["location"] == start
 
 
 def test_an_address_is_the_same_in_any_case(register):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from hashlib import sha256
 from typing import Any
 
@@ -12,12 +12,15 @@ import pytest
 import sqlalchemy as sa
 
 from service import demo
+from service.access.actor import SYSTEM
 from service.access.permissions import Role
+from service.access.work import Work
 from service.accounts.tables import AccountRow, SiteRow, TokenRow
 from service.app import PAGES
 from service.assembly.tables import PlaceRow
 from service.devices.rules import Use
 from service.devices.tables import DeviceRow, SocketRow, SockReportRow
+from service.figures.actions import keep_sheet
 from service.lots.tables import LotRow
 from service.measurements.tables import MeasurementRow, ReadingRow
 from service.recipients.rules import CaseState
@@ -25,6 +28,7 @@ from service.recipients.tables import RecipientRow
 from service.safety.tables import ConcernRow, IncidentRow, ReviewTaskRow
 from tests.browser.asking import LINK, asked
 from tests.browser.conftest import Served
+from tests.figures import sheets
 from tests.parts.made import drafts
 
 pytestmark = pytest.mark.browser
@@ -36,7 +40,7 @@ LOOKED_AT_CLOSELY = ((320, "light"), (1280, "dark"))
 ADMINISTRATORS = {"/accounts", "/accounts/new", "/accounts/{account_id}", "/new-site", "/sites/{code}"}
 LEADS = {"/concerns", "/concerns/{concern}"}
 VOLUNTEERS = {"/volunteering"}
-NO_PAGES = ("/photos/{photo}", ".ics", ".pdf")
+NO_PAGES = ("/photos/{photo}", ".ics", ".pdf", ".zip")
 FAMILIES = "/family/"
 """Pages behind a family's link are looked at in `test_family.py`."""
 ROUTES = [
@@ -69,6 +73,7 @@ MORE = [
     "/lots?q=nothing",
     "/builds?state=dropped",
     "/builds/{build_id}/check/follow_up",
+    "/outcomes/reports/{hidden}",
     "/nowhere",
 ]
 
@@ -114,6 +119,7 @@ def names(served: Served) -> dict[str, Any]:
             | asked(served, client, found)
             | noticed(client, found)
             | gets_on(client, number)
+            | told(served)
         )
 
 
@@ -156,6 +162,15 @@ def gets_on(client: httpx.Client, number: str) -> dict[str, Any]:
     ):
         assert client.post(f"{where}/{path}", json=body).status_code == 201
     return {"follow_up": answer.json()["id"], "goal": pursued}
+
+
+def told(served: Served) -> dict[str, Any]:
+    """A report of everything, and one of which nearly nothing may be told; returns how they are named."""
+    with served.db.writing() as session:
+        work = Work(session, SYSTEM, datetime.now(UTC))
+        assert keep_sheet(work, sheets.rich(date(2018, 12, 31)))
+        assert keep_sheet(work, sheets.hidden().model_copy(update={"as_of": date(2017, 12, 31)}))
+    return {"year": 2018, "hidden": 2017, "key": "wear.now"}
 
 
 def token_of(served: Served, role: Role) -> dict[str, str]:

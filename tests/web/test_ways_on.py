@@ -9,15 +9,16 @@ from tests.accounts.people import open_account, signed_in
 from tests.conftest import Register
 
 CASES, ACCOUNTS, RECORD = 'href="/work-list"', 'href="/accounts"', 'href="/forecast-record"'
+OUTCOMES = 'href="/outcomes"'
 
 
 @pytest.mark.parametrize(
     ("role", "start", "shown", "hidden"),
     [
-        (Role.COORDINATOR, "/work-list", {CASES}, {ACCOUNTS}),
-        (Role.VOLUNTEER, "/work-list", {CASES}, {ACCOUNTS, RECORD}),
-        (Role.TRUSTEE, "/account", set(), {CASES, ACCOUNTS, RECORD, 'role="search"'}),
-        (Role.ADMINISTRATOR, "/account", {ACCOUNTS}, {CASES, RECORD, 'role="search"'}),
+        (Role.COORDINATOR, "/work-list", {CASES, OUTCOMES}, {ACCOUNTS}),
+        (Role.VOLUNTEER, "/work-list", {CASES}, {ACCOUNTS, RECORD, OUTCOMES}),
+        (Role.TRUSTEE, "/outcomes", {OUTCOMES}, {CASES, ACCOUNTS, RECORD, 'role="search"'}),
+        (Role.ADMINISTRATOR, "/account", {ACCOUNTS}, {CASES, RECORD, OUTCOMES, 'role="search"'}),
     ],
 )
 def test_the_head_of_a_page_leads_only_where_its_reader_may_go(
