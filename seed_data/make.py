@@ -9,6 +9,7 @@ from seed_data.asking import asking
 from seed_data.assembling import assembled
 from seed_data.building import building
 from seed_data.cast import Event, Person, read_cast
+from seed_data.getting_on import getting_on, reasoned
 from seed_data.library import library
 from seed_data.measuring import sessions
 from seed_data.paper import papers, particulars
@@ -48,7 +49,8 @@ def story(person: Person) -> list[Event]:
         events += sessions(person, fittings(person))
     events += [*assembled(person, events), *turns(person), *asking(person), *building(person), *troubles(person)]
     told = shaped(person, events)
-    return sorted([*told, *past(person, told)], key=_when)
+    lived = reasoned([*told, *past(person, told)])
+    return sorted([*lived, *getting_on(person, lived)], key=_when)
 
 
 def register() -> str:

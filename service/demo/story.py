@@ -5,11 +5,18 @@ from __future__ import annotations
 import json
 
 from service.access.permissions import Role
-from service.demo import asking, building, history, parts, people
+from service.demo import asking, building, getting_on, history, parts, people
 from service.demo.telling import Act, Case, Event, Told
 from service.settings import resource
 
-ACTS: dict[str, Act] = {**people.ACTS, **parts.ACTS, **asking.ACTS, **building.ACTS, **history.ACTS}
+ACTS: dict[str, Act] = {
+    **people.ACTS,
+    **parts.ACTS,
+    **asking.ACTS,
+    **building.ACTS,
+    **history.ACTS,
+    **getting_on.ACTS,
+}
 """What the register does for each thing that can happen."""
 
 _BY_CLINICIANS = {"suitability"}
