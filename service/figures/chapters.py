@@ -46,6 +46,11 @@ class Group:
     rows: tuple[Row, ...]
 
     @property
+    def told(self) -> bool:
+        """Whether anything of it is told."""
+        return any(row.smear is not None for row in self.rows)
+
+    @property
     def whys(self) -> tuple[str, ...]:
         """Why something in it is not told, each said once."""
         return tuple(dict.fromkeys(row.why for row in self.rows if row.why))
@@ -63,7 +68,7 @@ class Question:
     @property
     def compared(self) -> bool:
         """Whether any of it could be told at all."""
-        return any(row.smear is not None for group in self.groups for row in group.rows)
+        return any(group.told for group in self.groups)
 
     @property
     def apart(self) -> Group:
@@ -102,6 +107,11 @@ class Curves:
     means: Definition
     everybody: tuple[Drawn, ...]
     groups: tuple[tuple[str, tuple[Drawn, ...]], ...]
+
+    @property
+    def untold(self) -> tuple[str, ...]:
+        """The groups of which no curve is told."""
+        return tuple(title for title, of in self.groups if not any(each.plot.lines for each in of))
 
 
 @dataclass(frozen=True)

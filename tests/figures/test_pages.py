@@ -114,6 +114,9 @@ def test_where_nothing_or_little_may_be_told_it_says_so(register: Register, trus
     said = words(trustee.get("/outcomes").text)
     assert "Cannot be told: Too few to tell of without picking somebody out." in said
     assert "None of these is large enough yet to be compared." in said
+    assert "Nothing can be told: By age and By sex: Still worn, against everybody else" in said
+    assert "Nothing can be told, for there are too few, of: By site" in said
+    assert "Two comparisons that cannot be told yet" in said
     assert "fewer than 8" in said
     assert '<path class="median' not in trustee.get("/outcomes").text
 
