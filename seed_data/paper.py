@@ -48,6 +48,7 @@ _ASSENTS = (
     "Said: yes, but I choose the colour.",
     "Drew the hand and gave us the drawing.",
 )
+_ALSO = {"first_name": 0.6, "statistics": 0.85}  # how many say yes to it beside what they have to
 _CLOSED = {
     "closed": "Uses no device now and asked for the case to be closed.",
     "paused": "Operation on the wrist planned; waits for the surgeon.",
@@ -135,7 +136,7 @@ def _consents(draw: Random, person: Person, guardian: str) -> list[Event]:
     if "no-consent" in person.tags:
         return []
     decides = guardian if person.age - person.years < 16 else person.name
-    purposes = ["records", "device", *(p for p in ("first_name", "statistics") if draw.random() < 0.6)]
+    purposes = ["records", "device", *(purpose for purpose, share in _ALSO.items() if draw.random() < share)]
     if "withdrawn" in person.tags or draw.random() < 0.5:
         purposes.append("photographs")
     consents: list[Event] = [{"purpose": purpose, "given_by": decides} for purpose in purposes]

@@ -79,9 +79,12 @@ class _Off:
 
 def past(person: Person, told: list[Event]) -> list[Event]:
     """Every settled request of a person and what is asked for since what broke lately, from all that is told."""
-    draw = person.draws("past")
-    fitted = _fittings(person, draw, told)
-    return [*fitted, *_replaced(person, draw, told), *_now_and_then(person, draw, told)]
+    return [*_fittings(person, told), *_replaced(person, told), *_now_and_then(person, told)]
+
+
+def _chance(person: Person, *of: object) -> Random:
+    """Chance of one request's own, so that what is told of one leaves the others as they were."""
+    return person.draws(f"past {' '.join(map(str, of))}")
 
 
 def _days(event: Event, name: str = "ago") -> int:
@@ -115,13 +118,14 @@ def _made(draw: Random, person: Person, asked: int, ago: int) -> Event:
     return {"made": {"maker": draw.randrange(1000), "spoiled": spoiled, "sent_back": draw.random() < _SENT_BACK}}
 
 
-def _fittings(person: Person, draw: Random, told: list[Event]) -> list[Event]:
+def _fittings(person: Person, told: list[Event]) -> list[Event]:
     """First devices and next sockets: everything that was put on on the day of a fitting."""
     fitted = [event for event in told if event["what"] in {"socket", "socket_printed"}]
     fitted = fitted or [event for event in told if event["what"] == "device"]
     found, before = [], {str(event["key"]): 0 for event in fitted}
     for event in sorted(fitted, key=_days, reverse=True):
         key, ago = str(event["key"]), _days(event)
+        draw = _chance(person, "fitted", key, ago)
         kind = "next_socket" if before[key] or "previous" in event else "first_device"
         since = before[key] or person.asked_ago
         asked = min(ago + _waited(draw, person, kind), since - 8)
@@ -168,13 +172,14 @@ def _slots(event: Event, name: str) -> list[str]:
     return list(held)
 
 
-def _replaced(person: Person, draw: Random, told: list[Event]) -> list[Event]:
+def _replaced(person: Person, told: list[Event]) -> list[Event]:
     """A request for each part that broke and was replaced, and for some of those that wore out."""
     found = []
     for event in told:
         if event["what"] != "parts" or "in_days" in event:
             continue
         ago, off = _days(event), _off_before(event, told)
+        draw = _chance(person, "replaced", event["key"], ago, *off)
         broken = {slot: each for slot, each in off.items() if each.why == "broken" and each.ago > ago}
         if broken:
             first = max(broken.values(), key=lambda each: each.ago)
@@ -201,13 +206,14 @@ def _replacement(person: Person, draw: Random, put_on: Event, slots: list[str], 
     return _request(draw, person, "replacement", asked, ago, **more)
 
 
-def _now_and_then(person: Person, draw: Random, told: list[Event]) -> list[Event]:
+def _now_and_then(person: Person, told: list[Event]) -> list[Event]:
     """Adjustments, colours and questions, and what was asked for and found not to be needed."""
     found = []
     for device in [event for event in told if event["what"] == "device"]:
         key, begun = str(device["key"]), min(_days(device), KEPT_SINCE)
         until = max([_LEFT_FOR_TODAY, *(_days(each) for each in told if _gives_up(each, key))])
         for kind, often in _A_YEAR.items():
+            draw = _chance(person, kind, key)
             asked = begun - round(draw.expovariate(often) * YEAR)
             while asked > until + 3:
                 ago = max(asked - _waited(draw, person, kind), until)

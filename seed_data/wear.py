@@ -26,7 +26,7 @@ _DRIVEN_BY_LINES = ("fastener", "line", "elastic", "strap")
 _LIKE_A_COVER = 0.35
 _MOTORS = ("motor", "board", "battery")
 
-COUPLING_1_BREAKS, COUPLING_2_BREAKS = 0.80, 0.40
+COUPLING_1_BREAKS, COUPLING_2_BREAKS = 1.00, 0.50
 """How often a year the first and the second version of the Oarlock coupling break, whoever wears them and however long
 they have been in: the second lasts exactly twice as long. The register is to find that out.
 """

@@ -148,7 +148,7 @@ def test_most_other_worlds_of_the_same_rule_would_show_it_too(monkeypatch):
 
         monkeypatch.setattr(Person, "draws", draws)
         found += compared(stays_told()).finds_it
-    assert found > SEEDS / 2
+    assert found >= 0.75 * SEEDS
 
 
 def test_the_register_has_what_the_story_tells(stays):
