@@ -25,6 +25,7 @@ from service.kit.clock import clock_in
 from service.kit.passwords import fingerprint
 from service.matching.rules import OfferState
 from service.matching.tables import OfferRow
+from service.outcomes.queries import due
 from service.recipients.tables import RecipientRow
 from service.requests.tables import RequestRow
 from service.words.catalogue import languages, words
@@ -151,7 +152,8 @@ def family(served: Served, chromium: Any) -> tuple[str, Any]:
         sa.select(RecipientRow.case_number, RecipientRow.birth_date, RecipientRow.site_id)
         .join(DeviceRow, DeviceRow.recipient_id == RecipientRow.id)
         .join(PlaceRow, PlaceRow.device_id == DeviceRow.id)
-        .where(DeviceRow.use == Use.IN_USE, PlaceRow.until.is_(None))
+        .where(DeviceRow.use == Use.IN_USE, PlaceRow.until.is_(None), RecipientRow.language == "en")
+        .order_by(RecipientRow.id)
         .limit(1)
     )
     with served.db.writing() as session:
@@ -226,4 +228,44 @@ def test_a_page_fits_and_everybody_can_use_it(
                 if (width, scheme) in LOOKED_AT_CLOSELY:
                     found = axe.run(page)
                     assert found.violations_count == 0, found.generate_report()
+    context.close()
+
+
+@pytest.mark.parametrize("used", ["true", "false"])
+def test_the_questions_about_how_it_goes_fit_and_are_answered_without_script(
+    served: Served, chromium: Any, used: str
+) -> None:
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
+    with served.db.writing() as session:
+        sites = frozenset(session.scalars(sa.select(RecipientRow.site_id).distinct()))
+        coordinator = Actor("a test", frozenset({Role.COORDINATOR}), sites=sites)
+        work = Work(session, coordinator, clock_in(ZoneInfo("UTC"))())
+        asked = next(each for each in due(work, 0) if each.questions)
+        born = session.scalars(
+            sa.select(RecipientRow.birth_date).where(RecipientRow.case_number == asked.case_number)
+        ).one()
+        home = make_link(work, asked.case_number, MakeLink(), base_url=served.address).url
+    context = chromium.new_context(viewport={"width": 320, "height": 640})
+    page = context.new_page()
+    page.set_default_timeout(PATIENCE_MS)
+    page.goto(f"{home}?lang=en")
+    page.get_by_label("Month").select_option(str(born.month))
+    page.get_by_label("Year").fill(str(born.year))
+    page.get_by_role("button", name="Go on").click()
+    page.get_by_role("link", name="How is it going?").wait_for()
+    for code in languages():
+        page.goto(f"{home}/how?device={asked.device}&used={used}&lang={code}")
+        for width in WIDTHS:
+            page.set_viewport_size({"width": width, "height": 640})
+            too_wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+            assert too_wide <= 0, f"{too_wide} px run off the side at {width} px in {code}"
+        found = axe.run(page)
+        assert found.violations_count == 0, found.generate_report()
+    plain = chromium.new_context(storage_state=context.storage_state(), java_script_enabled=False).new_page()
+    plain.goto(f"{home}/how?device={asked.device}&used={used}&lang=en")
+    plain.get_by_label("It hurts a little").check()
+    plain.get_by_label("Where does it hurt?").fill("At the elbow")
+    plain.get_by_role("button", name="Send it").click()
+    plain.get_by_role("heading", name="Thank you for telling us.").wait_for()
+    plain.context.close()
     context.close()
