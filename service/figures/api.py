@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Any
 
-from fastapi import APIRouter, Query
+from fastapi import APIRouter, Query, Request
+from fastapi.responses import Response
 
 from service.access.work import Work
-from service.figures import actions, queries
+from service.figures import actions, carried, queries
+from service.figures.carried import OfYear
 from service.figures.schemas import Period, SectionAnswer, SpareKit, SparesView, SummaryView
 from service.figures.sheets import SheetView
-from service.web.edge import reads, writes
+from service.web.edge import frame, reads, writes
 
 router = APIRouter(prefix="/outcomes", tags=["outcomes"])
+
+_AS_PDF: dict[int | str, dict[str, Any]] = {200: {"content": {"application/pdf": {}}, "description": "The report."}}
+_AS_ZIP: dict[int | str, dict[str, Any]] = {200: {"content": {"application/zip": {}}, "description": "The files."}}
 
 
 @router.get("/summary")
@@ -90,6 +95,18 @@ def spares(work: Work, asked: Annotated[SpareKit, Query()]) -> SparesView:
 def exact(work: Work) -> SheetView:
     """The exact figures of your own sites, up to today; that you looked is on record."""
     return actions.exact_figures(work)
+
+
+@router.get("/reports/{year}.pdf", response_class=Response, responses=_AS_PDF)
+def report_paper(request: Request, year: int, sheet: OfYear) -> Response:
+    """The report of a year on paper: a tagged PDF."""
+    return carried.pdf(sheet, year, frame(request).settings.charity_name)
+
+
+@router.get("/reports/{year}.zip", response_class=Response, responses=_AS_ZIP)
+def report_files(year: int, sheet: OfYear) -> Response:
+    """The report of a year as files: each table as CSV with its Table Schema, and a data dictionary."""
+    return carried.files(sheet, year)
 
 
 @router.get("/reports/{year}")

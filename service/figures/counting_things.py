@@ -12,7 +12,8 @@ from service.figures.facts import FOUND, Facts, Judged, Stay, Worn
 from service.figures.rules import past_years
 from service.kit.clock import age_on
 
-BROKEN: Final = ("broke", "came off otherwise", "still in place")
+BROKEN: Final = ("broke", "did not break")
+"""Two columns only: the fewer there are, the fewer of them are small, and the less has to be withheld."""
 FITTED: Final = ("replaced before it was tight", "found tight", "came off otherwise", "in place")
 
 
@@ -22,9 +23,7 @@ def of_things(facts: Facts) -> list[Counted]:
 
 
 def broken_column(stay: Stay) -> str:
-    """How the stay of a part ended, if it has."""
-    if stay.until is None:
-        return BROKEN[2]
+    """Whether a part broke; what is still in place, or came off otherwise, has not."""
     return BROKEN[0] if stay.came_off is EndReason.BROKEN else BROKEN[1]
 
 

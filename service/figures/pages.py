@@ -2,36 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Annotated
-
-from fastapi import APIRouter, Depends, Request
+from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
 from service.access.work import Work
-from service.figures import queries, showing
-from service.figures.paper import as_pdf
-from service.figures.sheets import SheetView
-from service.figures.taken import archive
+from service.figures import carried, queries, showing
+from service.figures.carried import Newest, OfYear
 from service.web.edge import frame, reads
 from service.web.render import render
 
 router = APIRouter(prefix="/outcomes")
-
-
-@reads
-def newest(work: Work) -> SheetView:
-    """The newest sheet, read before a file is made of it, so that no session waits for that."""
-    return showing.made(queries.latest(work))
-
-
-@reads
-def of_year(work: Work, year: int) -> SheetView:
-    """The report of a year, read before a file is made of it."""
-    return queries.report(work, year)
-
-
-Newest = Annotated[SheetView, Depends(newest)]
-OfYear = Annotated[SheetView, Depends(of_year)]
 
 
 @router.get("")
@@ -44,13 +24,13 @@ def outcomes(work: Work, request: Request) -> Response:
 @router.get("/latest.pdf")
 def paper(request: Request, sheet: Newest) -> Response:
     """The same on paper, as a tagged PDF."""
-    return _pdf(as_pdf(sheet, None, frame(request).settings.charity_name), sheet.as_of.isoformat())
+    return carried.pdf(sheet, None, frame(request).settings.charity_name)
 
 
 @router.get("/latest.zip")
 def files(sheet: Newest) -> Response:
     """The same as files."""
-    return _zip(archive(sheet), sheet.as_of.isoformat())
+    return carried.files(sheet, None)
 
 
 @router.get("/figures")
@@ -70,13 +50,13 @@ def figure(work: Work, request: Request, key: str) -> Response:
 @router.get("/reports/{year}.pdf")
 def report_paper(request: Request, year: int, sheet: OfYear) -> Response:
     """The report of a year on paper, as a tagged PDF."""
-    return _pdf(as_pdf(sheet, year, frame(request).settings.charity_name), str(year))
+    return carried.pdf(sheet, year, frame(request).settings.charity_name)
 
 
 @router.get("/reports/{year}.zip")
 def report_files(year: int, sheet: OfYear) -> Response:
     """The report of a year as files."""
-    return _zip(archive(sheet), str(year))
+    return carried.files(sheet, year)
 
 
 @router.get("/reports/{year}")
@@ -85,13 +65,3 @@ def report(work: Work, request: Request, year: int) -> Response:
     """The report of a year, as it was told then."""
     told = showing.of_sheet(queries.report(work, year), queries.report_years(work), year)
     return render(request, "figures/outcomes.html", told)
-
-
-def _pdf(content: bytes, of: str) -> Response:
-    named = {"Content-Disposition": f'inline; filename="outcomes-{of}.pdf"'}
-    return Response(content, media_type="application/pdf", headers=named)
-
-
-def _zip(content: bytes, of: str) -> Response:
-    named = {"Content-Disposition": f'attachment; filename="outcomes-{of}.zip"'}
-    return Response(content, media_type="application/zip", headers=named)

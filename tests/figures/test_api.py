@@ -175,3 +175,15 @@ def test_a_spares_kit_is_larger_for_what_breaks_more(register: Register) -> None
     assert spare_kit(elsewhere) == []
     for wrong in ({"months": 0}, {"months": 400}, {"service_level": 1}, {"device": "x"}):
         assert coordinator.get("/api/v1/outcomes/spares", params=wrong).status_code == 422
+
+
+def test_a_report_is_taken_away_as_paper_and_as_files(told: Register) -> None:
+    trustee = told.api(Role.TRUSTEE)
+    paper = trustee.get("/api/v1/outcomes/reports/2025.pdf")
+    assert (paper.headers["content-type"], paper.content[:5]) == ("application/pdf", b"%PDF-")
+    files = trustee.get("/api/v1/outcomes/reports/2025.zip")
+    assert (files.headers["content-type"], files.content[:2]) == ("application/zip", b"PK")
+    assert trustee.get("/api/v1/outcomes/reports/2025.zip").content == files.content
+    for name in ("2019.pdf", "2019.zip"):
+        assert trustee.get(f"/api/v1/outcomes/reports/{name}").status_code == 404
+    assert told.api(Role.VOLUNTEER).get("/api/v1/outcomes/reports/2025.pdf").status_code == 403

@@ -31,13 +31,18 @@ def section(telling: Telling) -> SectionView:
     return SectionView(
         key="change",
         title="Change over time",
-        lead=" ".join(found)
-        if found
-        else "Nothing here is more than the usual ups and downs, or there is too little to say.",
+        lead=_lead(found),
         tables=[telling.table("requests", "quarter")],
         runs=runs,
         notes=["Limits are drawn from twelve quarters on, and only from those with enough to tell of."],
     )
+
+
+def _lead(found: Sequence[str]) -> str:
+    if not found:
+        return "Nothing here is more than the usual ups and downs, or there is too little to say."
+    more = f" Of {len(found)} such findings the last is shown; all stand below." if len(found) > 1 else ""
+    return f"{found[-1]}{more}"
 
 
 def _run(key: str, title: str, unit: str, quarters: Sequence[str], values: Sequence[float | None]) -> RunView:

@@ -50,4 +50,5 @@ def _lead(figures: Sequence[FigureView]) -> str:
     if not apart:
         return f"Of {len(compared)} comparisons none shows a difference larger than chance would."
     names = "; ".join(f"{each.of} ({'more' if (each.low or 0) > 0 else 'less'} often)" for each in apart)
-    return f"Of {len(compared)} comparisons {len(apart)} show a difference larger than chance would: {names}."
+    shows = "one shows" if len(apart) == 1 else f"{len(apart)} show"
+    return f"Of {len(compared)} comparisons {shows} a difference larger than chance would: {names}."

@@ -29,7 +29,7 @@ def section(telling: Telling) -> SectionView:
         for site in telling.rows("looks", "site")
     ]
     rate_said = (
-        f"{number(rates[0].value)} incidents were reported for each year that a device was worn."
+        f"About {number(100 * rates[0].value)} incidents were reported for each hundred years that devices were worn."
         if rates[0].value is not None
         else "How many incidents there were for each year worn cannot be told yet."
     )
