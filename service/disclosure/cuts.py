@@ -44,17 +44,23 @@ class Sum:
 
 @dataclass(frozen=True)
 class Population:
-    """The same people or things, each in one row of every table and in one column."""
+    """The same people or things, each in one row of every table and in one column.
+
+    `keep` names columns whose rows are worth more to a reader than any total, so that totals are withheld first.
+    """
 
     name: str
     columns: tuple[str, ...]
     tables: tuple[Table, ...]
     sums: tuple[Sum, ...] = ()
+    keep: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         _distinct("columns", self.columns)
         _distinct("tables", [each.name for each in self.tables])
         _distinct("sums", [each.name for each in self.sums])
+        if not set(self.columns).issuperset(self.keep):
+            raise ValueError("a column to be kept is one of the population's")
         for table in self.tables:
             _distinct(f"rows of {table.name}", table.rows)
             shape = (len(table.rows), {len(row) for row in table.counts} | {len(self.columns)})

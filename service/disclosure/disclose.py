@@ -25,7 +25,7 @@ def disclose(population: Population, rule: Rule, *, secondary: bool = True) -> T
     told: dict[Place, Told] = {cell: rule.tell(count) for cell, count in exact.items()}
     told |= {each: rule.tell(sum(exact[cell] for cell in each.of)) for each in population.sums}
     if secondary and exact[EVERYBODY]:
-        work = Protecting(system(population, told), rule, told)
+        work = Protecting(system(population, told), rule, told, population.keep)
         work.protect_all()
         told = work.told
     return ToldPopulation(

@@ -17,13 +17,13 @@ from service.disclosure.withholding import Choice, cheapest_help, losses
 class Protecting:
     """A population on its way: what is told so far, and what can be worked out from it. It sees no true count."""
 
-    def __init__(self, of: System, rule: Rule, told: dict[Place, Told]) -> None:
+    def __init__(self, of: System, rule: Rule, told: dict[Place, Told], keep: tuple[str, ...] = ()) -> None:
         self.system, self.rule, self.told = of, rule, told
         self.withheld_from = rule.threshold
         windows = [rule.window(told[place]) for place in of.places]
         least = np.array([each.low for each in windows])
         self.small = np.array([told[place].hidden is Hidden.SMALL for place in of.places])
-        self.loss = losses(of.places, least, self.small)
+        self.loss = losses(of.places, least, self.small, keep)
         # A withheld number has no upper end; one that is far above all that are told stands in for it.
         self.endless = max(each.high or 0 for each in windows) + 100 * rule.base
         self.audit = Audit(of, least, np.array([each.high or self.endless for each in windows]))

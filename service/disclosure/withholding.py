@@ -16,29 +16,36 @@ from service.disclosure.system import Place, Points
 LOSS_OF_TOTAL, LOSS_OF_COLUMN, LOSS_OF_ROW, LOSS_OF_INNER = 200.0, 60.0, 25.0, 10.0
 """What withholding one number costs a reader: a total stands behind more figures than one cell of it."""
 
+LOSS_OF_KEPT = 300.0
+"""What it costs where the population says that this column is to be kept."""
+
 LOSS_OF_FEW = 30.0
 """What it costs more to withhold even that a number is small: "fewer than 8" is something, "withheld" hardly."""
 
 
-def losses(places: tuple[Place, ...], least: Points, small: NDArray[np.bool_]) -> NDArray[np.float64]:
+def losses(
+    places: tuple[Place, ...], least: Points, small: NDArray[np.bool_], keep: tuple[str, ...] = ()
+) -> NDArray[np.float64]:
     """The loss (N,) of each number, by the `least` (N,) that it may be and whether it is told as `small` (N,).
 
     Larger counts weigh a little more; the last digits decide between equals.
     """
-    of_kind = np.array([_of_kind(place) for place in places])
+    of_kind = np.array([_of_kind(place, keep) for place in places])
     few = np.where(small, LOSS_OF_FEW, 0.0)
     loss: NDArray[np.float64] = of_kind + few + 2 * np.log10(least) + np.arange(len(places)) / (1e3 * len(places))
     return loss
 
 
-def _of_kind(place: Place) -> float:
+def _of_kind(place: Place, keep: tuple[str, ...]) -> float:
     if not isinstance(place, Cell):
         return LOSS_OF_ROW
     if place == EVERYBODY:
         return LOSS_OF_TOTAL
     if place.table is None:
         return LOSS_OF_COLUMN
-    return LOSS_OF_ROW if place.column is None else LOSS_OF_INNER
+    if place.column is None:
+        return LOSS_OF_ROW
+    return LOSS_OF_KEPT if place.column in keep else LOSS_OF_INNER
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 from service.devices.rules import EndReason
@@ -49,7 +50,9 @@ def _parts(facts: Facts) -> list[Counted]:
 def _design(design: str, stays: list[Stay]) -> Counted:
     versions = tuple(version_row(number) for number in sorted({each.version for each in stays}))
     by: list[Cut[Stay]] = [Cut("version", "By version", versions, lambda each: version_row(each.version))]
-    return population(f"parts: {design}", design, BROKEN, stays, broken_column, by=by)
+    counted = population(f"parts: {design}", design, BROKEN, stays, broken_column, by=by)
+    # Versions are compared by what broke of each; what broke of all together is of no use to anybody.
+    return replace(counted, population=replace(counted.population, keep=BROKEN[:1]))
 
 
 def childrens_sockets(facts: Facts) -> list[Worn]:

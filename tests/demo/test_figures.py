@@ -58,9 +58,16 @@ def breakages(shown: Register, until: date) -> dict[tuple[str, int], tuple[int, 
     return {each: (broke[each], days[each] / 365.25) for each in days}
 
 
+def of_coupling(told: dict[str, Any]) -> dict[str, Any]:
+    """The one comparison of two versions of a coupling that there is data enough for."""
+    sure = [each for each in told["comparisons"] if each["low"] is not None and "coupling" in each["of"].casefold()]
+    (found,) = sure
+    return dict(found)
+
+
 def test_the_page_finds_which_version_of_the_coupling_lasts_longer(shown: Register) -> None:
     told = section(shown, "durability")
-    (found,) = [each for each in told["comparisons"] if each["low"] is not None and "coupling" in each["of"].casefold()]
+    found = of_coupling(told)
     assert 1 < found["low"] <= TWICE <= found["high"]
     assert found["verdict"] in told["lead"]
     assert "the change helped" in found["verdict"]
@@ -68,7 +75,7 @@ def test_the_page_finds_which_version_of_the_coupling_lasts_longer(shown: Regist
 
 def test_what_it_finds_is_what_a_naive_count_finds(shown: Register) -> None:
     told = section(shown, "durability")
-    (found,) = [each for each in told["comparisons"] if each["low"] is not None and "coupling" in each["of"].casefold()]
+    found = of_coupling(told)
     design = found["of"].rpartition(", ")[0]
     naive = breakages(shown, date.fromisoformat(told["as_of"]))
     rates = {number: broke / years for (name, number), (broke, years) in naive.items() if name == design}

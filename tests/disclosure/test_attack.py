@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -199,3 +200,16 @@ def test_withholding_takes_little():
     told = disclose(on_edge(2), RULE)
     assert 0 < len(withheld(told)) <= len(told.told) / 8
     assert EVERYBODY not in withheld(told)
+
+
+def test_a_column_to_be_kept_is_told_at_the_cost_of_totals():
+    """What broke of each of two versions is told at the edge of what its total allows, so one of the three goes."""
+    by_version = Table("version", ("one", "two"), ((59, 27), (13, 44)))
+    plain = Population("p", ("broke", "whole"), (by_version,))
+    kept = replace(plain, keep=("broke",))
+    assert disclose(plain, RULE).at("version", "two", "broke").hidden is Hidden.WITHHELD
+    told = disclose(kept, RULE)
+    assert (told.at("version", "one", "broke"), told.at("version", "two", "broke")) == (Told(60), Told(15))
+    assert found_out([told.as_data()], fewer_than=3) == []
+    with pytest.raises(ValueError, match="one of the population's"):
+        replace(plain, keep=("lost",))
