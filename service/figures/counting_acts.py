@@ -10,6 +10,7 @@ from service.figures.counting import Counted, first_of, population
 from service.figures.cuts import Cut
 from service.figures.facts import Facts, Happened, Look, Noticed, Spent
 from service.figures.rules import past_years
+from service.handovers.rules import follow_up_words
 from service.notices.rules import NoticeKind
 from service.safety.rules import IncidentKind
 
@@ -82,9 +83,9 @@ def _looked_column(look: Look) -> str:
 
 
 def _looks(facts: Facts, sites: tuple[str, ...]) -> Counted:
-    names = tuple(dict.fromkeys(each.name for each in facts.looks)) or ("none",)
+    names = tuple(dict.fromkeys(follow_up_words(each.name) for each in facts.looks)) or ("none",)
     by: list[Cut[Look]] = [
-        Cut("name", "By which check", names, lambda each: each.name),
+        Cut("name", "By which check", names, lambda each: follow_up_words(each.name)),
         Cut("site", "By site", sites, lambda each: each.site),
     ]
     return population("looks", "Follow-up checks that were due", LOOKED, facts.looks, _looked_column, by=by)

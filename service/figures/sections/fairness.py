@@ -13,6 +13,8 @@ from service.figures.telling import Telling
 BY: Final = ("age", "sex", "site", "language", "distance")
 WHAT: Final = (("fairness.in_time", "requests", ANSWERED[:2]), ("fairness.worn", "devices", WORN[:2]))
 
+WORDS: Final = {"fairness.in_time": "answered in time", "fairness.worn": "still worn"}
+
 
 def section(telling: Telling) -> SectionView:
     """Each group against all others, for what was answered in time and for what is still worn."""
@@ -49,6 +51,12 @@ def _lead(figures: Sequence[FigureView]) -> str:
         return "No group is large enough yet to be compared with the others."
     if not apart:
         return f"Of {len(compared)} comparisons none shows a difference larger than chance would."
-    names = "; ".join(f"{each.of} ({'more' if (each.low or 0) > 0 else 'less'} often)" for each in apart)
+    names = "; ".join(_said(each) for each in apart)
     shows = "one shows" if len(apart) == 1 else f"{len(apart)} show"
     return f"Of {len(compared)} comparisons {shows} a difference larger than chance would: {names}."
+
+
+def _said(figure: FigureView) -> str:
+    """As "site: Aldermouth (less often answered in time)"."""
+    more = "more" if (figure.low or 0) > 0 else "less"
+    return f"{figure.of} ({more} often {WORDS[figure.key]})"
