@@ -1,4 +1,4 @@
-"""Figures in sentences: none and all are said of none and all alone, and a range that says nothing is not a sentence."""
+"""Figures in sentences: none and all are said of none and all alone; a range that says nothing is no sentence."""
 
 from __future__ import annotations
 
