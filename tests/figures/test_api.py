@@ -187,3 +187,18 @@ def test_a_report_is_taken_away_as_paper_and_as_files(told: Register) -> None:
     for name in ("2019.pdf", "2019.zip"):
         assert trustee.get(f"/api/v1/outcomes/reports/{name}").status_code == 404
     assert told.api(Role.VOLUNTEER).get("/api/v1/outcomes/reports/2025.pdf").status_code == 403
+
+
+def test_quarters_before_the_first_request_are_not_quarters_in_which_nobody_asked(register: Register) -> None:
+    with register.db.writing() as session:
+        write = Writer(session, register.sites["harbour"])
+        for quarter in range(6):
+            for _ in range(9):
+                on = date(2024, 8, 1) + timedelta(days=91 * quarter)
+                write.request(write.person(), on, on + timedelta(days=10))
+    make_sheets(register)
+    change = register.api(Role.TRUSTEE).get("/api/v1/outcomes/change").json()["section"]
+    (asked, *_) = change["runs"]
+    assert asked["quarters"] == ["2024 Q3", "2024 Q4", "2025 Q1", "2025 Q2", "2025 Q3", "2025 Q4"]
+    assert asked["values"] == [10] * 6
+    assert "12" in asked["why"]
