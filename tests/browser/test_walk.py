@@ -25,7 +25,7 @@ def test_a_measurement_moves_the_date(served: Served, chromium: Any, script: boo
     sign_in(page, served.address, Role.COORDINATOR)
     page.get_by_role("link", name="Work list").click()
     entry = page.locator("li", has_text="start the next one by").nth(which)
-    entry.get_by_role("link").click()
+    entry.get_by_role("link").first.click()  # the case; what is asked for it follows
     before = page.locator(".lead").inner_text()
     assert "will be tight around" in before
 
