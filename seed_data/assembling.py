@@ -1,8 +1,8 @@
 """What devices were put together from: parts put on with a fitting, broken, replaced, taken off.
 
-The register has kept parts for `KEPT_SINCE` days. A child's hand is made anew at a fitting once the other hand has
-grown by a few per cent; couplings, lines and motors stay until they break or wear out. How often that happens is told
-in `wear.py`.
+The register has kept printed parts for `KEPT_SINCE` days and bought ones for fewer. A child's hand is made anew at a
+fitting once the other hand has grown by a few per cent; couplings, lines and motors stay until they break or wear out.
+How often that happens is told in `wear.py`.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from seed_data.wear import SCALED, comes_off, has_hand, layout, rate
 from service.anthropometry import Dimension
 
 KEPT_SINCE = 1_235
+_BOUGHT_KEPT_SINCE = 880
 ENTERED_LATE = {"thr": 1_000}
 """Sites that entered their parts later, so many days ago: what was in place then, with the day it was put in."""
 
@@ -74,6 +75,8 @@ class _Device:
         """Put parts on, each from the newest version and the spool or batch of the day."""
         put: dict[str, Event] = {}
         for slot in slots:
+            if not self.slots[slot] and ago > _BOUGHT_KEPT_SINCE:
+                continue
             version, lot = self._made(slot, ago)
             self.parts[slot] = _Part(ago, version, lot)
             put[slot] = {"lot": lot.key} if version is None else {"version": version.key, "lot": lot.key}
