@@ -8,9 +8,11 @@ what each has on average, which is told to two digits.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import floor, isfinite, log10
+from math import ceil, floor, isfinite, log10
 
 from service.disclosure.rules import NOTHING, Rule, Told
+
+_DUST = 1e-9
 
 
 @dataclass(frozen=True)
@@ -45,6 +47,15 @@ def tell_amount(rule: Rule, amount: float, things: int, *, told: Told | None = N
     step = max(step, _second_digit(mean))
     ends = window.low * (mean - step / 2), window.high * (mean + step / 2)
     return ToldAmount(round(said.value * mean, 12), *ends, said)
+
+
+def tell_ends(low: float, high: float) -> tuple[float, float]:
+    """The ends of an interval of amounts, outwards to two significant digits; they rest on sums of many, not counts."""
+    if not 0 <= low <= high or not isfinite(high):
+        raise ValueError("an interval of amounts lies above 0, its low end first")
+    down = _second_digit(low) * floor(low / _second_digit(low) + _DUST) if low else 0.0
+    up = _second_digit(high) * ceil(high / _second_digit(high) - _DUST) if high else 0.0
+    return round(down, 12), round(up, 12)
 
 
 def _second_digit(amount: float) -> float:

@@ -124,7 +124,8 @@ DEFINITIONS: Final[Mapping[str, Definition]] = MappingProxyType(
             f"Sockets of children. {_COUNTED}", "years that children wore a socket",
             "A socket is tight from the first report of tight socks, or the first reading that meets its limit. "
             "Tight days that nobody reported or measured are missing: the true figure is higher.",
-            "A ratio of two sums, each told coarsely; no interval, for days of one child hang together.",
+            "A ratio of two sums, each told coarsely. The interval takes each child for one witness (linearisation, "
+            "Student's t), and is told outwards to two digits.",
         ),
         "fit.sockets": Definition(
             "Sockets for each child and year", "per child-year", f"Sockets of children. {_COUNTED}",
@@ -141,7 +142,8 @@ DEFINITIONS: Final[Mapping[str, Definition]] = MappingProxyType(
         "costs.device": Definition(
             "Material for each build that was fitted", "money", "Builds with prints on record.", "builds fitted",
             "Failed prints are in it. Bought parts, post, travel and people's time are not: nobody records them.",
-            "A ratio of two figures told coarsely; no interval.",
+            "A ratio of two figures told coarsely. The interval takes each build for one witness, and is told outwards "
+            "to two digits.",
         ),
         "costs.month": Definition(
             "Material for each month a device was worn", "money", "All prints on record; all devices.",

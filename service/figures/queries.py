@@ -13,6 +13,7 @@ from service.accounts.tables import SiteRow
 from service.devices.tables import DeviceRow
 from service.figures.facts import Stay
 from service.figures.gathering_things import by_site, stays
+from service.figures.kept import kept
 from service.figures.rules import year_asked
 from service.figures.schemas import Period, SectionAnswer, SpareKit, SparesView, SpareView, SummaryView
 from service.figures.sheets import SheetView
@@ -29,8 +30,7 @@ NONE_YET = "No figures have been worked out yet. They are made in the background
 @usecase(May.SEE_FIGURES)
 def latest(work: Work) -> SheetView | None:
     """The newest sheet; None before the first is made."""
-    body = work.session.scalar(sa.select(SheetRow.body).order_by(SheetRow.until.desc()).limit(1))
-    return None if body is None else SheetView.model_validate(body)
+    return kept(work)
 
 
 @usecase(May.SEE_FIGURES)
@@ -43,14 +43,12 @@ def report_years(work: Work) -> list[int]:
 @usecase(May.SEE_FIGURES)
 def report(work: Work, year: int) -> SheetView:
     """The report of a year, as it was made then; raises NotFound for a year without one."""
-    found = None
-    if date.min.year <= year <= date.max.year:
-        found = work.session.scalar(sa.select(SheetRow.body).where(SheetRow.until == date(year, 12, 31)))
+    found = kept(work, date(year, 12, 31)) if date.min.year <= year <= date.max.year else None
     if found is None:
         raise NotFound(
             f"There is no report of {year}. Reports are made for years that are over, from the register's first."
         )
-    return SheetView.model_validate(found)
+    return found
 
 
 @usecase(May.SEE_FIGURES)

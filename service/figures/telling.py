@@ -8,12 +8,13 @@ from datetime import date
 from typing import NamedTuple
 
 from service.disclosure import Rule, Told, ToldPopulation
-from service.disclosure.amounts import ToldAmount
+from service.disclosure.amounts import ToldAmount, tell_ends
 from service.disclosure.figures import Figure
 from service.figures.counting import Counted
 from service.figures.definitions import DEFINITIONS
 from service.figures.facts import Facts
 from service.figures.sheets import CellView, CurveView, FigureView, RowView, TableView
+from service.statistics.intervals import Estimate
 
 EVERYBODY = "everybody"
 DAYS_A_MONTH = 365.25 / 12
@@ -66,11 +67,17 @@ class Telling:
         ends = Ends(told.value, None, None)
         return self._view(key, ends, told.things.value, of, "told coarsely", hidden=told.things.hidden is not None)
 
-    def ratio(self, key: str, over: ToldAmount, under: ToldAmount, of: str = EVERYBODY) -> FigureView:
-        """One told amount for each of another."""
+    def ratio(
+        self, key: str, over: ToldAmount, under: ToldAmount, of: str = EVERYBODY, *, sure: Estimate | None = None
+    ) -> FigureView:
+        """One told amount for each of another; `sure` is how surely that is known, which is told coarsely too."""
         value = over.value / under.value if over.value is not None and under.value else None
         hidden = over.value is None or under.value is None
-        return self._view(key, Ends(value, None, None), under.things.value, of, "ratio of two sums", hidden=hidden)
+        ends = Ends(value, None, None)
+        if value is not None and sure is not None:
+            low, high = tell_ends(sure.low, sure.high)
+            ends = Ends(value, min(low, value), max(high, value))
+        return self._view(key, ends, under.things.value, of, "ratio of two sums", hidden=hidden)
 
     def read_off(self, key: str, ends: Ends, curve: CurveView) -> FigureView:
         """What is read from a told curve."""

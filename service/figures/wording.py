@@ -38,3 +38,12 @@ def in_weeks(figure: FigureView) -> str:
 def number(value: float) -> str:
     """A figure as it is read: two or three digits that mean something."""
     return f"{value:,.0f}" if abs(value) >= 100 else f"{value:.3g}"
+
+
+def between(figure: FigureView) -> str:
+    """A figure with the ends of its interval: "27.5 (21 to 34)"; nothing where it is not told."""
+    if figure.value is None:
+        return ""
+    if figure.low is None or figure.high is None:
+        return number(figure.value)
+    return f"{number(figure.value)} ({number(figure.low)} to {number(figure.high)})"

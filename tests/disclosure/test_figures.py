@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from scipy.stats import binom, binomtest, poisson
 
-from service.disclosure.amounts import ToldAmount, tell_amount, tell_mean
+from service.disclosure.amounts import ToldAmount, tell_amount, tell_ends, tell_mean
 from service.disclosure.figures import Figure, difference, rate, share, share_ends
 from service.disclosure.ratios import RUNG, p_class, tell_ratio
 from service.disclosure.rules import NOTHING, SMALL, WITHHELD, Hidden, Rule, Told
@@ -229,3 +229,16 @@ def test_p_is_told_as_a_class():
         ">= 0.05",
         ">= 0.05",
     ]
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "said"),
+    [
+        (12.34, 15.67, (12.0, 16.0)),
+        (0.0, 0.0421, (0.0, 0.043)),
+        (100.0, 120.0, (100.0, 120.0)),
+        (9.99, 99.1, (9.9, 100.0)),
+    ],
+)
+def test_ends_of_amounts_are_told_outwards(low: float, high: float, said: tuple[float, float]) -> None:
+    assert tell_ends(low, high) == pytest.approx(said)

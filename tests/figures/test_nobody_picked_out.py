@@ -14,7 +14,7 @@ import pytest
 from service.disclosure import Rule, ToldPopulation, disclose
 from service.figures.compiling import counts, sheet
 from service.figures.facts import Facts
-from service.figures.sheets import CellView, SheetView
+from service.figures.sheets import CellView, CurveView, SheetView
 from tests.disclosure.attacker import found_out
 from tests.figures.registers import facts
 
@@ -81,3 +81,27 @@ def test_no_small_count_stands_anywhere_in_a_sheet() -> None:
         numbers = [each["n"] for each in figures(made) if each["n"] is not None]
         numbers += [cell.value for *_, cell in cells(made) if cell.value is not None]
         assert all(each == 0 or (each >= RULE.threshold and each % RULE.base == 0) for each in numbers)
+
+
+def inverted(curve: CurveView) -> dict[str, Any]:
+    """A curve as an attacker takes it apart: how many of how many are gone at each step, and how many are watched."""
+    assert curve.n is not None
+    points = []
+    for point in curve.points:
+        gone = "small" if point.value is None else RULE.base * round(curve.n * (1 - point.value) / RULE.base)
+        points.append({"gone": gone, "at_least_at_risk": point.n})
+    return {
+        "name": curve.of,
+        "threshold": RULE.threshold,
+        "base": RULE.base,
+        "things": curve.n,
+        "points": points,
+    }
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_no_step_of_a_curve_gives_a_count_away(seed: int) -> None:
+    made = sheet(facts(seed, 70 + 40 * seed), RULE, NOW)
+    curves = [each for section in made.sections for each in section.curves if each.points]
+    assert curves
+    assert found_out([], fewer_than=3, curves=map(inverted, curves)) == []

@@ -12,7 +12,8 @@ from service.figures.counting_acts import MADE
 from service.figures.facts import Spent
 from service.figures.sheets import FigureView, SectionView
 from service.figures.telling import EVERYBODY, Telling
-from service.figures.wording import number
+from service.figures.wording import between, number
+from service.statistics.sums import ratio_of_sums
 
 MONTHS_A_YEAR: Final = 12
 
@@ -23,15 +24,15 @@ def section(telling: Telling) -> SectionView:
     figures = [*_of(telling, EVERYBODY, telling.facts.spent)]
     for site in sites:
         figures += _of(telling, site, [each for each in telling.facts.spent if each.site == site])
-    each_build = figures[0].value
+    each_build = between(figures[0])
     cost, source = telling.money
     beside = [f"Elsewhere a device costs {number(cost)}: {source}."] if cost is not None else []
     return SectionView(
         key="costs",
         title="What it costs",
         lead=(
-            f"Material for each build that was fitted cost about {number(each_build)}."
-            if each_build is not None
+            f"Material for each build that was fitted cost about {each_build}."
+            if each_build
             else "What a build costs cannot be told yet."
         ),
         figures=figures,
@@ -51,7 +52,8 @@ def _of(telling: Telling, of: str, spent: list[Spent]) -> Iterator[FigureView]:
     row = {} if of == EVERYBODY else {"table": "site", "row": of}
     fitted, printed = builds.at(**row, column=MADE[0]), builds.at(**row)
     money = tell_amount(rule, sum(each.cents for each in spent) / 100, len(spent), told=printed)
-    yield telling.ratio("costs.device", money, _as_amount(rule, fitted), of)
+    sure = ratio_of_sums([each.cents / 100 for each in spent], [float(each.fitted_on is not None) for each in spent])
+    yield telling.ratio("costs.device", money, _as_amount(rule, fitted), of, sure=sure)
     if of == EVERYBODY:
         devices = telling.facts.devices
         worn = tell_amount(rule, MONTHS_A_YEAR * lasting.years_worn(devices), len(devices))
