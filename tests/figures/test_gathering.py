@@ -103,7 +103,7 @@ def test_days_on_which_the_clock_stood_still_do_not_make_it_late(register: Regis
         write.request(person, FIRST, FIRST + timedelta(days=35))
     with reading(register) as work:
         found = gathering.requests(work, UNTIL)
-    assert [(each.waited, answered_column(each)) for each in found] == [(10, "in time"), (0, "late")]
+    assert {(each.waited, answered_column(each)) for each in found} == {(10, "in time"), (0, "late")}
 
 
 def test_what_was_joined_counts_once(register: Register) -> None:
