@@ -7,6 +7,7 @@ from typing import Any
 from service.figures import reading
 from service.figures.chapters import chapters, questions
 from service.figures.definitions import DEFINITIONS
+from service.figures.ready import drawn
 from service.figures.sheets import SheetView
 from service.kit.errors import NotFound
 
@@ -23,9 +24,11 @@ def made(sheet: SheetView | None) -> SheetView:
 
 def of_sheet(sheet: SheetView | None, years: list[int], year: int | None = None) -> dict[str, Any]:
     """The page of a sheet; `year` where it is the report of one."""
+    parted = chapters(sheet) if sheet is not None else []
     return {
         "sheet": sheet,
-        "chapters": chapters(sheet) if sheet is not None else [],
+        "chapters": parted,
+        "drawn": drawn(sheet, parted) if sheet is not None else "",
         "years": years,
         "year": year,
         "answer": reading.answer(sheet) if sheet is not None else "Nothing is told yet.",
