@@ -8,7 +8,8 @@ from fastapi import Depends
 from fastapi.responses import Response
 
 from service.access.work import Work
-from service.figures import queries, showing
+from service.figures import queries
+from service.figures.kept import there
 from service.figures.paper import as_pdf
 from service.figures.sheets import SheetView
 from service.figures.taken import archive
@@ -18,7 +19,7 @@ from service.web.edge import reads
 @reads
 def newest(work: Work) -> SheetView:
     """The newest sheet; raises NotFound before the first is made."""
-    return showing.made(queries.latest(work))
+    return there(queries.latest(work))
 
 
 @reads

@@ -12,7 +12,8 @@ from typing import Final
 from service.figures import drawing, reading
 from service.figures.definitions import Definition
 from service.figures.drawing import Plot, Run, Scale, Smear
-from service.figures.grouping import by_key, labelled, upper
+from service.figures.grouping import by_key, labelled
+from service.figures.reading import upper
 from service.figures.sheets import CurveView, FigureView, PointView, RunView, SectionView, SheetView, TableView
 
 IN_ONE: Final = 3

@@ -22,7 +22,8 @@ SECTIONS: Final = (people, waits, wear, durability, fit, safety, costs, fairness
 
 def counts(facts: Facts) -> dict[str, Counted]:
     """All that is counted, by name. Exact."""
-    every = (*of_people(facts), *of_things(facts), *of_acts(facts), *of_answers(facts))
+    agreed = facts.of_those_who_agreed()
+    every = (*of_people(agreed), *of_things(agreed), *of_acts(agreed), *of_answers(agreed))
     return {each.population.name: each for each in every}
 
 
@@ -30,7 +31,7 @@ def sheet(facts: Facts, rule: Rule, now: datetime, money: tuple[float | None, st
     """Everything that is told up to a day. Takes seconds: no transaction should be open."""
     counted, guarded = counts(facts), not isinstance(rule, Exactly)
     told = {name: disclose(each.population, rule, secondary=guarded) for name, each in counted.items()}
-    telling = Telling(facts, rule, counted, told, money)
+    telling = Telling(facts.of_those_who_agreed(), facts, rule, counted, told, money)
     return SheetView(
         as_of=facts.until,
         computed_at=now,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Final, TypeVar
+from typing import Any, Final, TypeVar
 
 from service.devices.rules import StoppedWhy
 from service.disclosure import Population, Sum, counted
@@ -26,11 +26,15 @@ REASON_ROWS: Final = (*(why.label for why in StoppedWhy), NO_REASON, NOT_STOPPED
 
 @dataclass(frozen=True)
 class Counted:
-    """A population with the words for it: its title, and those of its tables by name."""
+    """A population with its title and the cuts that its tables are made by."""
 
     title: str
-    titles: dict[str, str]
+    cuts: tuple[Cut[Any], ...]
     population: Population
+
+    def cut(self, name: str) -> Cut[Any]:
+        """The cut of a table."""
+        return next(each for each in self.cuts if each.name == name)
 
 
 def population(
@@ -51,7 +55,7 @@ def population(
         ((column_of(thing), {cut.name: cut.row_of(thing) for cut in by}) for thing in things),
         sums,
     )
-    return Counted(title, {cut.name: cut.title for cut in by}, found)
+    return Counted(title, tuple(by), found)
 
 
 def of_people(facts: Facts) -> list[Counted]:
@@ -60,24 +64,9 @@ def of_people(facts: Facts) -> list[Counted]:
     return [_people(facts, sites), _devices(facts, sites), _requests(facts, sites)]
 
 
-def is_counted(facts: Facts, recipient: int) -> bool:
-    """Whether somebody agreed to be in figures that name nobody."""
-    return facts.people[recipient].counted
-
-
-def counted_devices(facts: Facts) -> list[Device]:
-    """The devices of those who agreed to be counted."""
-    return [each for each in facts.devices if is_counted(facts, each.recipient)]
-
-
-def counted_requests(facts: Facts) -> list[Asked]:
-    """What was asked for, for those who agreed to be counted."""
-    return [each for each in facts.requests if is_counted(facts, each.recipient)]
-
-
 def _people(facts: Facts, sites: tuple[str, ...]) -> Counted:
     first: dict[int, date] = {}
-    for device in counted_devices(facts):
+    for device in facts.devices:
         first[device.recipient] = min(device.begun_on, first.get(device.recipient, device.begun_on))
     served = list(first.items())
 
@@ -100,9 +89,11 @@ def worn_column(facts: Facts, device: Device) -> str:
 
 
 def _devices(facts: Facts, sites: tuple[str, ...]) -> Counted:
-    things = counted_devices(facts)
     year: Cut[Device] = cuts.by_year(
-        "By the year it was first worn", lambda each: each.begun_on, _first_begun(facts), facts.until
+        "By the year it was first worn",
+        lambda each: each.begun_on,
+        first_of((each.begun_on for each in facts.devices), facts),
+        facts.until,
     )
     by: list[Cut[Device]] = [
         *cuts.of_devices(),
@@ -116,7 +107,9 @@ def _devices(facts: Facts, sites: tuple[str, ...]) -> Counted:
         ),
     ]
     sums = cuts.up_to(year.rows, past_years(facts.until))
-    return population("devices", "Devices", WORN, things, lambda each: worn_column(facts, each), by=by, sums=sums)
+    return population(
+        "devices", "Devices", WORN, facts.devices, lambda each: worn_column(facts, each), by=by, sums=sums
+    )
 
 
 def answered_column(request: Asked) -> str:
@@ -129,7 +122,6 @@ def answered_column(request: Asked) -> str:
 
 
 def _requests(facts: Facts, sites: tuple[str, ...]) -> Counted:
-    things = counted_requests(facts)
     quarter: Cut[Asked] = cuts.by_quarter("By the quarter it was asked for", lambda each: each.asked_on, facts.until)
     by: list[Cut[Asked]] = [
         *cuts.of_requests(),
@@ -137,11 +129,7 @@ def _requests(facts: Facts, sites: tuple[str, ...]) -> Counted:
         quarter,
     ]
     sums = cuts.years_of_quarters(quarter.rows, ANSWERED, past_years(facts.until))
-    return population("requests", "Requests", ANSWERED, things, answered_column, by=by, sums=sums)
-
-
-def _first_begun(facts: Facts) -> date:
-    return first_of((each.begun_on for each in counted_devices(facts)), facts)
+    return population("requests", "Requests", ANSWERED, facts.requests, answered_column, by=by, sums=sums)
 
 
 def first_of(days: Iterable[date], facts: Facts) -> date:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from typing import Final
 
-from service.figures.counting import Counted, is_counted, population
+from service.figures.counting import Counted, population
 from service.figures.cuts import Cut
 from service.figures.facts import Answered, AskedAfter, Attained, Facts
 from service.outcomes.rules import AskState, ask_words
@@ -36,18 +36,16 @@ def _band(value: float | None, ends: tuple[float, ...], rows: tuple[str, ...]) -
 
 
 def _asked(facts: Facts) -> Counted:
-    things = [each for each in facts.asked if is_counted(facts, each.recipient)]
-    names = tuple(dict.fromkeys(ask_words(each.name) for each in things)) or ("none",)
+    names = tuple(dict.fromkeys(ask_words(each.name) for each in facts.asked)) or ("none",)
     by: list[Cut[AskedAfter]] = [
         Cut("ask", "By when it was asked", names, lambda each: ask_words(each.name)),
         Cut("site", "By site", facts.sites, lambda each: facts.people[each.recipient].site),
     ]
-    return population("asked", "Follow-ups that were due", REACHED, things, lambda each: each.came_of, by=by)
+    return population("asked", "Follow-ups that were due", REACHED, facts.asked, lambda each: each.came_of, by=by)
 
 
 def _answers(facts: Facts) -> Counted:
-    things = [each for each in facts.answers if is_counted(facts, each.recipient)]
-    voices = tuple(sorted({each.by or "not said" for each in things})) or ("not said",)
+    voices = tuple(sorted({each.by or "not said" for each in facts.answers})) or ("not said",)
     by: list[Cut[Answered]] = [
         Cut("comfort", "Comfort, 0 to 10", COMFORT_ROWS, lambda each: _band(each.comfort, (4, 7), COMFORT_ROWS)),
         Cut("pain", "Pain", PAIN_ROWS, lambda each: each.pain or LEFT_OUT),
@@ -56,7 +54,7 @@ def _answers(facts: Facts) -> Counted:
         Cut("recommend", "Would recommend it", RECOMMEND_ROWS, lambda each: each.recommend or LEFT_OUT),
         Cut("voice", "Who answered", voices, lambda each: each.by or "not said"),
     ]
-    return population("answers", "Last answers", ANSWERS, things, lambda _: ANSWERS[0], by=by)
+    return population("answers", "Last answers", ANSWERS, facts.answers, lambda _: ANSWERS[0], by=by)
 
 
 def _goal_column(goal: Attained) -> str:
@@ -64,16 +62,15 @@ def _goal_column(goal: Attained) -> str:
 
 
 def _goals(facts: Facts) -> Counted:
-    things = [each for each in facts.goals if is_counted(facts, each.recipient)]
     by = [Cut[Attained]("site", "By site", facts.sites, lambda each: facts.people[each.recipient].site)]
-    return population("goals", "Goals", GOALS, things, _goal_column, by=by)
+    return population("goals", "Goals", GOALS, facts.goals, _goal_column, by=by)
 
 
 def attainments(facts: Facts) -> list[float]:
     """T of each recipient who has a scored goal, over all that are scored."""
     scored: defaultdict[int, list[Attained]] = defaultdict(list)
     for goal in facts.goals:
-        if goal.level is not None and is_counted(facts, goal.recipient):
+        if goal.level is not None:
             scored[goal.recipient].append(goal)
     return [
         goal_attainment([goal.level or 0 for goal in each], [goal.weight for goal in each]) for each in scored.values()

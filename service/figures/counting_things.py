@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import Final
 
 from service.devices.rules import EndReason
 from service.figures import cuts
-from service.figures.counting import Counted, counted_devices, first_of, is_counted, population
+from service.figures.counting import Counted, first_of, population
 from service.figures.cuts import Cut
 from service.figures.facts import FOUND, Facts, Judged, Stay, Worn
 from service.figures.rules import past_years
@@ -28,13 +29,11 @@ def broken_column(stay: Stay) -> str:
     return BROKEN[0] if stay.came_off is EndReason.BROKEN else BROKEN[1]
 
 
-def counted_stays(facts: Facts) -> dict[str, list[Stay]]:
-    """The stays of printed parts by design, in devices of those who agreed to be counted."""
-    of = {each.id for each in counted_devices(facts)}
+def by_design(stays: Iterable[Stay]) -> dict[str, list[Stay]]:
+    """The stays of printed parts by their design."""
     found: dict[str, list[Stay]] = {}
-    for stay in facts.stays:
-        if stay.device in of:
-            found.setdefault(stay.design, []).append(stay)
+    for stay in stays:
+        found.setdefault(stay.design, []).append(stay)
     return dict(sorted(found.items()))
 
 
@@ -44,7 +43,7 @@ def version_row(number: int) -> str:
 
 
 def _parts(facts: Facts) -> list[Counted]:
-    return [_design(design, stays) for design, stays in counted_stays(facts).items()]
+    return [_design(design, stays) for design, stays in by_design(facts.stays).items()]
 
 
 def _design(design: str, stays: list[Stay]) -> Counted:
@@ -56,12 +55,8 @@ def _design(design: str, stays: list[Stay]) -> Counted:
 
 
 def childrens_sockets(facts: Facts) -> list[Worn]:
-    """The sockets of those who agreed to be counted and were under 18 when it was fitted."""
-    return [
-        each
-        for each in facts.sockets
-        if is_counted(facts, each.recipient) and age_on(facts.people[each.recipient].born, each.fitted_on) < 18
-    ]
+    """The sockets of those who were under 18 when it was fitted."""
+    return [each for each in facts.sockets if age_on(facts.people[each.recipient].born, each.fitted_on) < 18]
 
 
 def _fitted_column(socket: Worn) -> str:

@@ -6,8 +6,9 @@ from collections.abc import Callable, Sequence
 
 from service.disclosure import Told
 from service.disclosure.curves import Watched, tell_curve
+from service.figures.rules import DAYS_A_MONTH, DAYS_A_WEEK
 from service.figures.sheets import CurveView, FigureView, PointView
-from service.figures.telling import DAYS_A_MONTH, DAYS_A_WEEK, EVERYBODY, Ends, Telling, rounded
+from service.figures.telling import EVERYBODY, Ends, Telling, rounded
 from service.statistics.lives import Lives
 from service.statistics.survival import kaplan_meier
 
@@ -19,19 +20,19 @@ def curve(
 ) -> CurveView:
     """A curve at the points of a grid; `count` is how many it begins with, as told."""
     exact = kaplan_meier(lives)
-    days = [round(at * DAYS[unit]) for at in grid]
-    watched = [(day, exact.at(day)) for day in days]
+    at_day = {round(at * DAYS[unit]): at for at in grid}
+    watched = [(day, exact.at(day)) for day in at_day]
     known = [Watched(day, found.value, exact.numbers(day)) for day, found in watched if found is not None]
     told = tell_curve(telling.rule, len(lives), known) if count.value is not None else None
     points = [
         PointView(
-            at=at,
+            at=at_day[point.day],
             value=rounded(point.value),
             low=rounded(point.low),
             high=rounded(point.high),
             n=point.at_least_at_risk,
         )
-        for at, point in zip(grid, told.points if told else (), strict=False)
+        for point in (told.points if told else ())
     ]
     return CurveView(
         key=key, of=of, unit=unit, n=count.value, points=points, method="kaplan-meier, told coarsely; log-log interval"

@@ -5,7 +5,7 @@ They hold no name and no case number; `recipient` and `device` are ids that only
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import NamedTuple
 
@@ -130,6 +130,7 @@ class Look(NamedTuple):
 class Spent(NamedTuple):
     """What the prints of one build took, money in cents."""
 
+    recipient: int
     site: str
     device: int | None
     fitted_on: date | None
@@ -140,6 +141,7 @@ class Spent(NamedTuple):
 class Judged(NamedTuple):
     """A forecast made three months before its socket came off: the model, and whether the day fell within its range."""
 
+    recipient: int
     model: str
     found: str
 
@@ -191,6 +193,27 @@ class Facts:
     asked: list[AskedAfter]
     answers: list[Answered]
     goals: list[Attained]
+
+    def of_those_who_agreed(self) -> Facts:
+        """The same without whoever did not agree to be counted; incidents, notices and checks are everybody's."""
+
+        def agreed(recipient: int) -> bool:
+            return self.people[recipient].counted
+
+        devices = [each for each in self.devices if agreed(each.recipient)]
+        theirs = {each.id for each in devices}
+        return replace(
+            self,
+            devices=devices,
+            stays=[each for each in self.stays if each.device in theirs],
+            requests=[each for each in self.requests if agreed(each.recipient)],
+            sockets=[each for each in self.sockets if agreed(each.recipient)],
+            spent=[each for each in self.spent if agreed(each.recipient)],
+            judged=[each for each in self.judged if agreed(each.recipient)],
+            asked=[each for each in self.asked if agreed(each.recipient)],
+            answers=[each for each in self.answers if agreed(each.recipient)],
+            goals=[each for each in self.goals if agreed(each.recipient)],
+        )
 
     @property
     def sites(self) -> tuple[str, ...]:

@@ -74,6 +74,7 @@ def spent(work: Work, until: date, sites: Collection[int] | None = None) -> list
     )
     found = (
         sa.select(
+            BuildRow.recipient_id,
             SiteRow.name,
             BuildRow.device_id,
             fitted.scalar_subquery(),
@@ -84,9 +85,12 @@ def spent(work: Work, until: date, sites: Collection[int] | None = None) -> list
         .join(SiteRow, SiteRow.id == BuildRow.site_id)
         .join(RecipientRow, RecipientRow.id == BuildRow.recipient_id)
         .where(PrintRow.printed_on <= until, at(sites))
-        .group_by(BuildRow.id, SiteRow.name, BuildRow.device_id)
+        .group_by(BuildRow.id, BuildRow.recipient_id, SiteRow.name, BuildRow.device_id)
     )
-    return [Spent(row[0], row[1], row[2], int(row[3] or 0), float(row[4] or 0)) for row in work.session.execute(found)]
+    return [
+        Spent(row[0], row[1], row[2], row[3], int(row[4] or 0), float(row[5] or 0))
+        for row in work.session.execute(found)
+    ]
 
 
 def _by(work: Work, moment: datetime | None, until: date) -> date | None:

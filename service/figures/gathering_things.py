@@ -133,7 +133,8 @@ def _tight(until: date) -> sa.Subquery:
 def judged(work: Work, until: date, sites: Collection[int] | None = None) -> list[Judged]:
     """How the forecasts in force three months before sockets came off did; none that were replayed."""
     found = in_force(JUDGED_DAYS, replayed=False).where(SocketRow.ended_on <= until, at(sites))
-    return [Judged(row.model, _found(row)) for row in work.session.execute(found)]
+    rows = work.session.execute(found.add_columns(RecipientRow.id.label("recipient")))
+    return [Judged(row.recipient, row.model, _found(row)) for row in rows]
 
 
 def _found(row: sa.Row[tuple[object, ...]]) -> str:

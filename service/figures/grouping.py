@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import groupby
 from typing import Final, TypeVar
 
+from service.figures.reading import upper
 from service.figures.sheets import ComparisonView, CurveView, FigureView, TableView
 
 T = TypeVar("T", FigureView, CurveView)
@@ -66,11 +67,6 @@ def labelled(items: Sequence[T], tables: Sequence[TableView]) -> Iterator[tuple[
             continue
         for design, some in groupby(of, lambda each: each.of.rpartition(", ")[0]):
             yield upper(design), [(upper(each.of.rpartition(", ")[2]), each) for each in some]
-
-
-def upper(text: str) -> str:
-    """A text with a capital at its beginning."""
-    return text[:1].upper() + text[1:]
 
 
 def _within(of: str, title: str) -> str:

@@ -10,6 +10,7 @@ import sqlalchemy as sa
 from service.access.work import Work
 from service.figures.sheets import SheetView
 from service.figures.tables import SheetRow
+from service.kit.errors import NotFound
 
 MOST: Final = 8
 """So many sheets are held ready: the newest, and the reports that somebody compares it with."""
@@ -32,3 +33,13 @@ def kept(work: Work, until: date | None = None) -> SheetView | None:
     if len(_READY) >= MOST:
         _READY.clear()
     return _READY.setdefault(found.sha256, SheetView.model_validate(body))
+
+
+def there(sheet: SheetView | None) -> SheetView:
+    """A sheet that is there; raises NotFound before the first is made."""
+    if sheet is None:
+        raise NotFound(
+            "No figures have been worked out yet. They are made in the background, two weeks after a quarter is over; "
+            "come back then."
+        )
+    return sheet

@@ -9,6 +9,7 @@ import numpy as np
 
 from service.devices.rules import EndReason
 from service.figures.facts import Asked, Device, Stay
+from service.figures.rules import DAYS_A_YEAR
 from service.requests.rules import RequestState
 from service.statistics.lives import Lives
 
@@ -39,14 +40,16 @@ def in_place(stays: Collection[Stay], until: date) -> Lives:
 
 def years_in_place(stays: Collection[Stay], until: date) -> float:
     """Years that parts were in place and known of, all together."""
-    lives = in_place(stays, until)
-    return float((lives.exit - lives.entry).sum()) / 365.25
+    return _years(in_place(stays, until))
 
 
 def years_worn(devices: Collection[Device]) -> float:
     """Years that devices were worn as far as anybody heard, all together."""
-    lives = worn(devices)
-    return float((lives.exit - lives.entry).sum()) / 365.25
+    return _years(worn(devices))
+
+
+def _years(lives: Lives) -> float:
+    return float((lives.exit - lives.entry).sum()) / DAYS_A_YEAR
 
 
 def _lives(entry: list[int], lasted: list[int], ended: list[bool]) -> Lives:

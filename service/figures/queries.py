@@ -13,7 +13,8 @@ from service.accounts.tables import SiteRow
 from service.devices.tables import DeviceRow
 from service.figures.facts import Stay
 from service.figures.gathering_things import by_site, stays
-from service.figures.kept import kept
+from service.figures.kept import kept, there
+from service.figures.reading import upper
 from service.figures.rules import year_asked
 from service.figures.schemas import Period, SectionAnswer, SpareKit, SparesView, SpareView, SummaryView
 from service.figures.sheets import SheetView
@@ -24,7 +25,6 @@ from service.recipients.scope import visible
 from service.recipients.tables import RecipientRow
 
 HEADLINES = ("people.served", "waits.in_time", "waits.half", "wear.now", "safety.rate", "costs.device")
-NONE_YET = "No figures have been worked out yet. They are made in the background, once something is on record."
 
 
 @usecase(May.SEE_FIGURES)
@@ -54,9 +54,7 @@ def report(work: Work, year: int) -> SheetView:
 @usecase(May.SEE_FIGURES)
 def section(work: Work, key: str) -> SectionAnswer:
     """One section of the newest sheet; raises NotFound before the first is made."""
-    sheet = latest(work)
-    if sheet is None:
-        raise NotFound(NONE_YET)
+    sheet = there(kept(work))
     return SectionAnswer(
         as_of=sheet.as_of, computed_at=sheet.computed_at, method=sheet.method, section=sheet.section(key)
     )
@@ -69,9 +67,7 @@ def summary(work: Work, period: Period) -> SummaryView:
         year = year_asked(period.since, period.until)
     except ValueError as error:
         raise Invalid.at("from", str(error)) from None
-    sheet = latest(work)
-    if sheet is None:
-        raise NotFound(NONE_YET)
+    sheet = there(kept(work))
     wanted_of = "everybody" if year is None else str(year)
     figures = [each for part in sheet.sections for each in part.figures if each.of == wanted_of]
     if year is None:
@@ -136,5 +132,5 @@ def _spare(site: str, each: Wanted) -> SpareView:
         in_place=each.in_place,
         count=each.kit.count if each.kit is not None else None,
         chance=round(each.kit.chance, 3) if each.kit is not None else None,
-        because=f"{broke[:1].upper()}{broke[1:]}.",
+        because=f"{upper(broke)}.",
     )

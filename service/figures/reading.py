@@ -29,6 +29,11 @@ CANNOT: Final = "cannot be told"
 NO_INTERVAL: Final = "how surely is not known"
 
 
+def upper(text: str) -> str:
+    """A text with a capital at its beginning."""
+    return text[:1].upper() + text[1:]
+
+
 def number(value: float) -> str:
     """A number as it is read: whole from a hundred on, below that the three digits that mean something."""
     if 0 < abs(value) < 0.001:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Final
 
 from markupsafe import Markup
 
-from service.figures.chapters import Chapter
+from service.figures.chapters import chapters
 from service.figures.sheets import SheetView
 from service.web.render import environment
 
@@ -18,13 +17,13 @@ _DRAWN: dict[int, tuple[SheetView, Markup]] = {}
 """By the object that was drawn, which is held with it, so that its number cannot become another's."""
 
 
-def drawn(sheet: SheetView, chapters: Sequence[Chapter]) -> Markup:
+def drawn(sheet: SheetView) -> Markup:
     """The chapters of a sheet as HTML."""
     held = _DRAWN.get(id(sheet))
     if held is not None and held[0] is sheet:
         return held[1]
     # Markup that our own templates made, with autoescape on.
-    html = Markup(environment().get_template("figures/chapters.html").render({"chapters": chapters}))  # noqa: S704
+    html = Markup(environment().get_template("figures/chapters.html").render({"chapters": chapters(sheet)}))  # noqa: S704
     if len(_DRAWN) >= MOST:
         _DRAWN.clear()
     _DRAWN[id(sheet)] = sheet, html

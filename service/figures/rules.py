@@ -24,6 +24,8 @@ LAST_QUARTERS: Final = 16
 """So many quarters stand in the run charts: twelve are the least that limits are drawn from."""
 
 DAYS_A_YEAR: Final = 365.25
+DAYS_A_MONTH: Final = DAYS_A_YEAR / 12
+DAYS_A_WEEK: Final = 7.0
 
 AGES: Final = ((0, "under 5"), (5, "5 to 11"), (12, "12 to 17"), (18, "18 and over"))
 FAR_KM: Final = ((0.0, "under 10 km"), (10.0, "10 to 30 km"), (30.0, "over 30 km"))

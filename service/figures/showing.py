@@ -5,30 +5,18 @@ from __future__ import annotations
 from typing import Any
 
 from service.figures import reading
-from service.figures.chapters import chapters, questions
+from service.figures.chapters import questions
 from service.figures.definitions import DEFINITIONS
 from service.figures.ready import drawn
 from service.figures.sheets import SheetView
 from service.kit.errors import NotFound
 
 
-def made(sheet: SheetView | None) -> SheetView:
-    """A sheet that is there; raises NotFound before the first is made."""
-    if sheet is None:
-        raise NotFound(
-            "No figures have been worked out yet. They are made in the background, two weeks after a quarter is over; "
-            "come back then."
-        )
-    return sheet
-
-
 def of_sheet(sheet: SheetView | None, years: list[int], year: int | None = None) -> dict[str, Any]:
     """The page of a sheet; `year` where it is the report of one."""
-    parted = chapters(sheet) if sheet is not None else []
     return {
         "sheet": sheet,
-        "chapters": parted,
-        "drawn": drawn(sheet, parted) if sheet is not None else "",
+        "drawn": drawn(sheet) if sheet is not None else "",
         "years": years,
         "year": year,
         "answer": reading.answer(sheet) if sheet is not None else "Nothing is told yet.",

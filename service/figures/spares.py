@@ -10,15 +10,12 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Final
 
 from service.devices.rules import EndReason
 from service.figures import lasting
 from service.figures.facts import Stay
+from service.figures.rules import DAYS_A_MONTH, DAYS_A_YEAR
 from service.statistics.spares import Kit, site_kit
-
-DAYS_A_MONTH: Final = 365.25 / 12
-DAYS_A_YEAR: Final = 365.25
 
 
 @dataclass(frozen=True)

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from service.disclosure import Rule, Told, ToldPopulation
 from service.disclosure.amounts import ToldAmount, tell_ends
@@ -16,12 +16,13 @@ from service.figures.facts import Facts
 from service.figures.sheets import CellView, CurveView, FigureView, RowView, TableView
 from service.statistics.intervals import Estimate
 
+T = TypeVar("T")
+
 EVERYBODY = "everybody"
-DAYS_A_MONTH = 365.25 / 12
-DAYS_A_WEEK = 7.0
 
 HIDDEN_WHY = "Too few to tell of without picking somebody out."
 NOTHING_WHY = "Nothing has been counted yet."
+ENDS_BEFORE = "What is told of it ends before half have."
 
 
 class Ends(NamedTuple):
@@ -34,9 +35,13 @@ class Ends(NamedTuple):
 
 @dataclass(frozen=True)
 class Telling:
-    """What a section is told from; `money` is what a device costs elsewhere, and where that is from."""
+    """What a section is told from; `money` is what a device costs elsewhere, and where that is from.
+
+    `facts` are of those who agreed to be counted, `everybody` of all: only safety is told of them.
+    """
 
     facts: Facts
+    everybody: Facts
     rule: Rule
     counted: Mapping[str, Counted]
     told: Mapping[str, ToldPopulation]
@@ -49,7 +54,15 @@ class Telling:
 
     def rows(self, population: str, table: str) -> tuple[str, ...]:
         """The rows of a table, in order."""
-        return next(each.rows for each in self.told[population].tables if each.name == table)
+        return self.counted[population].cut(table).rows
+
+    def parted(self, population: str, table: str, things: Iterable[T]) -> Iterator[tuple[str, list[T]]]:
+        """Things by the row of a table that they are counted in, in the order of its rows, empty ones too."""
+        cut = self.counted[population].cut(table)
+        found: dict[str, list[T]] = {row: [] for row in cut.rows}
+        for thing in things:
+            found[cut.row_of(thing)].append(thing)
+        yield from found.items()
 
     def figure(self, key: str, found: Figure, of: str = EVERYBODY) -> FigureView:
         """A figure as it is answered."""
@@ -80,8 +93,9 @@ class Telling:
         return self._view(key, ends, under.things.value, of, "ratio of two sums", hidden=hidden)
 
     def read_off(self, key: str, ends: Ends, curve: CurveView) -> FigureView:
-        """What is read from a told curve."""
-        return self._view(key, ends, curve.n, curve.of, "read from the told curve", hidden=not curve.points)
+        """What is read from a told curve; nothing where it ends before."""
+        view = self._view(key, ends, curve.n, curve.of, "read from the told curve", hidden=curve.n is None)
+        return view.model_copy(update={"why": ENDS_BEFORE}) if curve.n and ends.value is None else view
 
     def _view(self, key: str, ends: Ends, n: int | None, of: str, method: str, *, hidden: bool) -> FigureView:
         return FigureView(
@@ -104,7 +118,7 @@ class Telling:
         return TableView(
             population=population,
             name=name,
-            title=f"{counted.title}: {_lower(counted.titles[name])}",
+            title=f"{counted.title}: {_lower(counted.cut(name).title)}",
             columns=list(told.columns),
             rows=[
                 RowView(

@@ -73,8 +73,8 @@ def facts(seed: int, people: int = 90) -> Facts:
         incidents=[_incident(draw) for _ in range(int(draw.chance.integers(0, 40)))],
         notices=[_notice(draw) for _ in range(int(draw.chance.integers(0, 12)))],
         looks=[_look(draw) for _ in range(people)],
-        spent=[_spent(draw) for _ in range(people)],
-        judged=[Judged("1.3", str(draw.one(*FOUND))) for _ in range(people // 2)],
+        spent=[_spent(draw, each) for each in range(people)],
+        judged=[Judged(int(draw.chance.integers(people)), "1.3", str(draw.one(*FOUND))) for _ in range(people // 2)],
         asked=[_asked_after(draw, int(draw.chance.integers(people))) for _ in range(2 * people)],
         answers=[_answered(draw, each.recipient) for each in devices if draw.yes(0.6)],
         goals=[_goal(draw, int(draw.chance.integers(people))) for _ in range(people)],
@@ -160,10 +160,10 @@ def _look(draw: Drawer) -> Look:
     return Look(str(draw.one("two_weeks", "three_months")), str(draw.one(*SITES)), due, done if draw.yes(0.8) else None)
 
 
-def _spent(draw: Drawer) -> Spent:
+def _spent(draw: Drawer, recipient: int) -> Spent:
     fitted = draw.day(date(2022, 1, 1), UNTIL) if draw.yes(0.85) else None
     cents, hours = int(draw.chance.integers(100, 3000)), float(draw.chance.gamma(2, 5))
-    return Spent(str(draw.one(*SITES)), None, fitted, cents, hours)
+    return Spent(recipient, str(draw.one(*SITES)), None, fitted, cents, hours)
 
 
 def _asked_after(draw: Drawer, recipient: int) -> AskedAfter:

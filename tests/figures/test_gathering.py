@@ -11,7 +11,6 @@ from service.access.work import Work
 from service.devices.rules import EndReason
 from service.figures import gathering, gathering_things
 from service.figures.counting import answered_column
-from service.figures.counting_things import counted_stays
 from service.figures.gathered import gathered
 from service.figures.rules import quarter_end
 from service.requests.rules import RequestState, WaitsFor
@@ -129,7 +128,8 @@ def test_whoever_did_not_agree_or_took_it_back_is_not_counted(register: Register
     with reading(register) as work:
         facts = gathered(work, UNTIL)
     assert [facts.people[each].counted for each in people] == [True, False, False]
-    assert [len(stays) for stays in counted_stays(facts).values()] == [1]
+    assert len(facts.stays) == 3
+    assert len(facts.of_those_who_agreed().stays) == 1
 
 
 def test_a_quarter_is_over_the_day_after_it_ended() -> None:

@@ -28,11 +28,11 @@ def figure(value: float | None, low: float | None, high: float | None) -> Figure
 @pytest.mark.parametrize(
     ("value", "low", "high", "said"),
     [
-        (0.754, 0.706, 0.791, "About 75 in 100 came (at least 71, at most 79)."),
-        (0.997, 0.982, 1.0, "About 99 in 100 came (at least 98, at most 100)."),
-        (0.003, 0.0, 0.02, "About 1 in 100 came (at least 0, at most 2)."),
-        (1.0, 0.95, 1.0, "About 100 in 100 came (at least 95, at most 100)."),
-        (None, 0.64, 0.99, "In 100, at least 64, at most 99 came."),
+        (0.754, 0.706, 0.791, "About 75 in 100 came (71 to 79)."),
+        (0.997, 0.982, 1.0, "Over 99 in 100 came (98 to 100)."),
+        (0.003, 0.0, 0.02, "Under 1 in 100 came (0 to 2)."),
+        (1.0, 0.95, 1.0, "About 100 in 100 came (95 to 100)."),
+        (None, 0.64, 0.99, "In 100, 64 to 99 came."),
         (None, 0.0, 1.0, "How many in 100 came cannot be told yet."),
         (None, None, None, "How many in 100 came cannot be told yet."),
     ],

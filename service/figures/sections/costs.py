@@ -10,9 +10,10 @@ from service.disclosure.amounts import ToldAmount, tell_amount
 from service.figures import lasting
 from service.figures.counting_acts import MADE
 from service.figures.facts import Spent
+from service.figures.reading import number
 from service.figures.sheets import FigureView, SectionView
 from service.figures.telling import EVERYBODY, Telling
-from service.figures.wording import between, number
+from service.figures.wording import between
 from service.statistics.sums import ratio_of_sums
 
 MONTHS_A_YEAR: Final = 12
@@ -20,10 +21,9 @@ MONTHS_A_YEAR: Final = 12
 
 def section(telling: Telling) -> SectionView:
     """Material for each build that was fitted, for each month worn, and hours of printing; by site."""
-    sites = telling.rows("builds", "site")
     figures = [*_of(telling, EVERYBODY, telling.facts.spent)]
-    for site in sites:
-        figures += _of(telling, site, [each for each in telling.facts.spent if each.site == site])
+    for site, some in telling.parted("builds", "site", telling.facts.spent):
+        figures += _of(telling, site, some)
     each_build = between(figures[0])
     cost, source = telling.money
     beside = [f"Elsewhere a device costs {number(cost)}: {source}."] if cost is not None else []

@@ -13,12 +13,12 @@ from service.disclosure.amounts import tell_amount
 from service.disclosure.figures import rate
 from service.disclosure.ratios import ToldRatio, tell_ratio
 from service.figures import lasting
-from service.figures.counting_things import BROKEN, counted_stays, version_row
+from service.figures.counting_things import BROKEN, by_design, version_row
 from service.figures.curving import curve
 from service.figures.facts import Stay
+from service.figures.reading import number
 from service.figures.sheets import ComparisonView, CurveView, FigureView, SectionView
 from service.figures.telling import Telling, rounded
-from service.figures.wording import number
 from service.statistics.comparing import logrank
 from service.statistics.hazard import hazard_ratio
 
@@ -27,7 +27,7 @@ MONTHS: Final = (3, 6, 9, 12, 18, 24, 36)
 
 def section(telling: Telling) -> SectionView:
     """Rates, curves and comparisons of every design."""
-    stays = counted_stays(telling.facts)
+    stays = by_design(telling.facts.stays)
     comparisons = [each for design, of in stays.items() for each in _compared(telling, design, of)]
     return SectionView(
         key="durability",

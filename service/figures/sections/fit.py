@@ -11,12 +11,11 @@ from service.disclosure.beside import share_beside
 from service.disclosure.figures import rate
 from service.figures.counting_things import childrens_sockets
 from service.figures.facts import FOUND, Worn
+from service.figures.rules import DAYS_A_YEAR
 from service.figures.sheets import SectionView
 from service.figures.telling import Telling
 from service.figures.wording import between, per_cent
 from service.statistics.sums import ratio_of_sums
-
-DAYS_A_YEAR = 365.25
 
 
 def section(telling: Telling) -> SectionView:

@@ -6,15 +6,16 @@ from service.disclosure.amounts import tell_amount
 from service.disclosure.figures import rate, share
 from service.figures import lasting
 from service.figures.counting_acts import LOOKED
+from service.figures.reading import number
 from service.figures.sheets import SectionView
 from service.figures.telling import Telling
-from service.figures.wording import number, per_cent
+from service.figures.wording import per_cent
 
 
 def section(telling: Telling) -> SectionView:
     """Incidents for each year a device was worn, clocks, notices, follow-up checks."""
     told, looks = telling.told["incidents"], telling.told["looks"]
-    devices = telling.facts.devices
+    devices = telling.everybody.devices
     years = tell_amount(telling.rule, lasting.years_worn(devices), len(devices))
     rates = [telling.figure("safety.rate", rate(telling.rule, told.total, years))]
     rates += [

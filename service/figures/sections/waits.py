@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Final
 
 from service.disclosure.beside import share_beside
 from service.figures import lasting
-from service.figures.counting import ANSWERED, counted_requests
+from service.figures.counting import ANSWERED
 from service.figures.curving import curve, half
-from service.figures.cuts import BEFORE, of_person, of_requests, year_sum
-from service.figures.sheets import SectionView
-from service.figures.telling import Telling
+from service.figures.cuts import BEFORE, year_sum
+from service.figures.sheets import CurveView, FigureView, SectionView
+from service.figures.telling import EVERYBODY, Telling
 from service.figures.wording import in_weeks, per_cent
 
 WEEKS: Final = (1, 2, 3, 4, 6, 8, 10, 12, 16, 20, 26, 39, 52)
@@ -19,42 +20,7 @@ BY: Final = ("kind", "site")
 
 def section(telling: Telling) -> SectionView:
     """The distribution of waits, those still waiting included, and promises kept."""
-    asked = counted_requests(telling.facts)
-    told = telling.told["requests"]
-    kept = [
-        telling.figure(
-            "waits.in_time", share_beside(telling.rule, *(told.at(column=column) for column in ANSWERED[:2]))
-        ),
-        *(
-            telling.figure(
-                "waits.in_time",
-                share_beside(telling.rule, *(told.at(cut, row, column) for column in ANSWERED[:2])),
-                row,
-            )
-            for cut in BY
-            for row in telling.rows("requests", cut)
-        ),
-        *(
-            telling.figure(
-                "waits.in_time",
-                share_beside(telling.rule, *(told.sum(year_sum(year, each)) for each in ANSWERED[:2])),
-                year,
-            )
-            for year in dict.fromkeys(row[:4] for row in telling.rows("requests", "quarter") if row != BEFORE)
-        ),
-    ]
-    curves = [
-        curve(telling, "waits.curve", lasting.waited(asked, telling.as_of), WEEKS, unit="weeks", count=told.total)
-    ]
-    sites = telling.rows("requests", "site")
-    people = telling.facts.people
-    by = [*of_requests(), *of_person(lambda each: people[each.recipient], lambda each: each.asked_on, sites)]
-    for cut in by:
-        for row in cut.rows if cut.name in BY else ():
-            waited = lasting.waited([each for each in asked if cut.row_of(each) == row], telling.as_of)
-            curves.append(
-                curve(telling, "waits.curve", waited, WEEKS, unit="weeks", count=told.at(cut.name, row), of=row)
-            )
+    kept, curves = [*_kept(telling)], [*_curves(telling)]
     halves = [half(telling, "waits.half", each) for each in curves]
     return SectionView(
         key="waits",
@@ -68,3 +34,24 @@ def section(telling: Telling) -> SectionView:
             "Days on which the charity waited for a family or a clinician are taken out.",
         ],
     )
+
+
+def _kept(telling: Telling) -> Iterator[FigureView]:
+    told = telling.told["requests"]
+    groups = {EVERYBODY: [told.at(column=column) for column in ANSWERED[:2]]}
+    for cut in BY:
+        groups |= {row: [told.at(cut, row, column) for column in ANSWERED[:2]] for row in telling.rows("requests", cut)}
+    for year in dict.fromkeys(row[:4] for row in telling.rows("requests", "quarter") if row != BEFORE):
+        groups[year] = [told.sum(year_sum(year, column)) for column in ANSWERED[:2]]
+    for of, (in_time, late) in groups.items():
+        yield telling.figure("waits.in_time", share_beside(telling.rule, in_time, late), of)
+
+
+def _curves(telling: Telling) -> Iterator[CurveView]:
+    asked, told = telling.facts.requests, telling.told["requests"]
+    groups = [(EVERYBODY, told.total, asked)]
+    for cut in BY:
+        groups += [(row, told.at(cut, row), some) for row, some in telling.parted("requests", cut, asked)]
+    for of, count, some in groups:
+        lives = lasting.waited(some, telling.as_of)
+        yield curve(telling, "waits.curve", lives, WEEKS, unit="weeks", count=count, of=of)

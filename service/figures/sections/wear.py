@@ -10,7 +10,7 @@ from service.disclosure.amounts import tell_mean
 from service.disclosure.beside import share_beside
 from service.disclosure.figures import share
 from service.figures import lasting
-from service.figures.counting import WORN, counted_devices
+from service.figures.counting import WORN
 from service.figures.counting_answers import (
     COMFORT_ROWS,
     GOALS,
@@ -22,7 +22,6 @@ from service.figures.counting_answers import (
     attainments,
 )
 from service.figures.curving import curve
-from service.figures.cuts import of_devices, of_person
 from service.figures.sheets import CurveView, FigureView, SectionView
 from service.figures.telling import Telling
 from service.figures.wording import per_cent
@@ -97,17 +96,12 @@ def _by_row(telling: Telling) -> Iterator[FigureView]:
 
 
 def _curves(telling: Telling) -> Iterator[CurveView]:
-    devices, told = counted_devices(telling.facts), telling.told["devices"]
+    devices, told = telling.facts.devices, telling.told["devices"]
     yield curve(telling, "wear.curve", lasting.worn(devices), MONTHS, unit="months", count=told.total)
-    people = telling.facts.people
-    by = [
-        *of_devices(),
-        *of_person(lambda each: people[each.recipient], lambda each: each.begun_on, telling.rows("devices", "site")),
-    ]
-    for cut in by:
-        for row in cut.rows if cut.name in BY else ():
-            lives = lasting.worn([each for each in devices if cut.row_of(each) == row])
-            yield curve(telling, "wear.curve", lives, MONTHS, unit="months", count=told.at(cut.name, row), of=row)
+    for cut in BY:
+        for row, some in telling.parted("devices", cut, devices):
+            lives = lasting.worn(some)
+            yield curve(telling, "wear.curve", lives, MONTHS, unit="months", count=told.at(cut, row), of=row)
 
 
 def _answers(telling: Telling) -> Iterator[FigureView]:
