@@ -6,6 +6,7 @@ checked to be all there is: each cell of a sheet is a told cell, and figures are
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
@@ -105,3 +106,23 @@ def test_no_step_of_a_curve_gives_a_count_away(seed: int) -> None:
     curves = [each for section in made.sections for each in section.curves if each.points]
     assert curves
     assert found_out([], fewer_than=3, curves=map(inverted, curves)) == []
+
+
+def test_where_nobody_agreed_nothing_is_counted_but_safety() -> None:
+    of = facts(4)
+    nobody = replace(of, people={each: person._replace(counted=False) for each, person in of.people.items()})
+    counted = {name for name, each in told(nobody).items() if each.total.value != 0}
+    assert counted == {"incidents", "notices", "looks"}
+    money = [each for each in figures(sheet(nobody, RULE, NOW)) if each["key"].startswith(("costs", "fit", "wear"))]
+    assert money
+    assert all(each["value"] in {None, 0} for each in money)
+
+
+def test_a_median_that_the_curve_does_not_reach_is_not_called_uncounted() -> None:
+    made = sheet(facts(6), RULE, NOW)
+    halves = {each["of"]: each for each in figures(made) if each["key"] == "waits.half"}
+    for curve in (each for each in made.section("waits").curves if each.points):
+        reached = any(point.value is not None and point.value <= 0.5 for point in curve.points)
+        assert (halves[curve.of]["value"] is not None) is reached
+        assert ("ends before half" in halves[curve.of]["why"]) is not reached
+        assert not halves[curve.of]["suppressed"]

@@ -13,7 +13,7 @@ from service.disclosure.amounts import tell_amount
 from service.disclosure.figures import rate
 from service.disclosure.ratios import ToldRatio, tell_ratio
 from service.figures import lasting
-from service.figures.counting_things import BROKEN, by_design, version_row
+from service.figures.counting_things import BROKEN, by_design
 from service.figures.curving import curve
 from service.figures.facts import Stay
 from service.figures.reading import number
@@ -57,51 +57,36 @@ def _lead(comparisons: Sequence[ComparisonView]) -> str:
     return "There is not enough data yet to say of any part that one version lasts longer than another."
 
 
-def _versions(stays: Sequence[Stay]) -> list[int]:
-    return sorted({each.version for each in stays})
-
-
 def _rates(telling: Telling, design: str, stays: Sequence[Stay]) -> Iterator[FigureView]:
-    told = telling.told[f"parts: {design}"]
-    for version in _versions(stays):
-        row = version_row(version)
-        those = [each for each in stays if each.version == version]
-        years = lasting.years_in_place(those, telling.as_of)
-        exposure = tell_amount(telling.rule, years, len(those), told=told.at("version", row))
+    name = f"parts: {design}"
+    told = telling.told[name]
+    for row, some in telling.parted(name, "version", stays):
+        years = lasting.years_in_place(some, telling.as_of)
+        exposure = tell_amount(telling.rule, years, len(some), told=told.at("version", row))
         found = rate(telling.rule, told.at("version", row, BROKEN[0]), exposure)
         yield telling.figure("durability.rate", found, f"{design}, {row}")
 
 
 def _curves(telling: Telling, design: str, stays: Sequence[Stay]) -> Iterator[CurveView]:
-    told = telling.told[f"parts: {design}"]
-    for version in _versions(stays):
-        row = version_row(version)
-        lives = lasting.in_place([each for each in stays if each.version == version], telling.as_of)
-        yield curve(
-            telling,
-            "durability.curve",
-            lives,
-            MONTHS,
-            unit="months",
-            count=told.at("version", row),
-            of=f"{design}, {row}",
-        )
+    name = f"parts: {design}"
+    for row, some in telling.parted(name, "version", stays):
+        lives, count = lasting.in_place(some, telling.as_of), telling.told[name].at("version", row)
+        yield curve(telling, "durability.curve", lives, MONTHS, unit="months", count=count, of=f"{design}, {row}")
 
 
 def _compared(telling: Telling, design: str, stays: Sequence[Stay]) -> Iterator[ComparisonView]:
-    told = telling.told[f"parts: {design}"]
-    for before, after in pairwise(_versions(stays)):
-        both = [each for each in stays if each.version in {before, after}]
-        broken = [told.at("version", version_row(version), BROKEN[0]) for version in (before, after)]
+    name = f"parts: {design}"
+    for (old, before), (new, after) in pairwise(telling.parted(name, "version", stays)):
+        broken = [telling.told[name].at("version", row, BROKEN[0]) for row in (old, new)]
         hidden = any(each.hidden is Hidden.WITHHELD for each in broken)
-        found = None if hidden else _ratio(telling, both, before)
-        yield _said(design, version_row(before), version_row(after), found)
+        yield _said(design, old, new, None if hidden else _ratio(telling, before, after))
 
 
-def _ratio(telling: Telling, stays: Sequence[Stay], before: int) -> ToldRatio | None:
+def _ratio(telling: Telling, before: Sequence[Stay], after: Sequence[Stay]) -> ToldRatio | None:
     """How many times as fast parts of the older version break, if enough of both broke to say."""
+    stays = [*before, *after]
     lives = lasting.in_place(stays, telling.as_of)
-    older = np.asarray([each.version == before for each in stays])
+    older = np.arange(len(stays)) < len(before)
     found = hazard_ratio(lives, older, [each.device for each in stays]).estimate
     tested = logrank(lives, older)
     if found is None or tested is None:
