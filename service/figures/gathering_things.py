@@ -19,6 +19,7 @@ from service.figures.gathering import at
 from service.growth.judging import in_force
 from service.measurements.tables import MeasurementRow, ReadingRow
 from service.parts.tables import DesignRow, VersionRow
+from service.recipients.scope import visible
 from service.recipients.tables import RecipientRow
 
 JUDGED_DAYS = 90
@@ -70,12 +71,12 @@ def stays(work: Work, until: date, sites: Collection[int] | None = None, *, like
 
 
 def by_site(work: Work, known: Iterable[Stay]) -> dict[str, list[Stay]]:
-    """Stays at the actor's own sites, by the site's name."""
+    """Stays in devices of cases that the actor may see, by their site's name."""
     found = (
         sa.select(DeviceRow.id, SiteRow.name)
         .join(RecipientRow, RecipientRow.id == DeviceRow.recipient_id)
         .join(SiteRow, SiteRow.id == RecipientRow.site_id)
-        .where(at(work.actor.sites))
+        .where(visible(work.actor, work.today))
     )
     site_of = {row.id: row.name for row in work.session.execute(found)}
     parted: dict[str, list[Stay]] = {}

@@ -40,7 +40,10 @@ def test_the_kit_of_a_device_says_how_many_and_why(register: Register) -> None:
     assert "<strong>12 months</strong>" in longer
     assert "<strong>99 in 100</strong>" in longer
     assert "Merrow" not in page
-    assert signed_in(register).get(f"/outcomes/spares?device={device}").status_code == 404
+    volunteer = signed_in(register)  # of the same site, and asked to help with none of its cases
+    assert volunteer.get(f"/outcomes/spares?device={device}").status_code == 404
+    assert "No printed part is in place" in volunteer.get("/outcomes/spares").text
+    assert "Finger, version 1: " in coordinator.get("/outcomes/spares").text
     assert coordinator.get("/outcomes/spares?months=999").status_code == 422
 
 
